@@ -1,0 +1,81 @@
+package thwart
+
+import (
+	"fmt"
+	"strings"
+)
+
+// FieldError says which field of a record cannot be taken, what was in it, and what is accepted.
+type FieldError struct {
+	Field    string `json:"field"`    // path in the record, such as findings[2].place
+	Value    string `json:"value"`    // what was given, as text
+	Accepted string `json:"accepted"` // what may stand there
+}
+
+// Error gives the message a person acts on.
+func (e FieldError) Error() string {
+	if e.Value == "" {
+		return fmt.Sprintf("%s is missing; accepted: %s", e.Field, e.Accepted)
+	}
+	return fmt.Sprintf("%s: %q is not accepted; accepted: %s", e.Field, e.Value, e.Accepted)
+}
+
+// FieldErrors is every field of a record that cannot be taken; a record with any is refused whole.
+type FieldErrors []FieldError
+
+// Error lists all of them, one a line, so that one correction round is enough.
+func (es FieldErrors) Error() string {
+	lines := make([]string, len(es))
+	for i, e := range es {
+		lines[i] = e.Error()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// check gathers the field errors of one record.
+type check struct{ errs FieldErrors }
+
+func (c *check) fail(field string, value any, accepted string) {
+	text := fmt.Sprint(value)
+	if len(text) > 80 {
+		text = text[:80] + "…"
+	}
+	c.errs = append(c.errs, FieldError{Field: field, Value: text, Accepted: accepted})
+}
+
+func (c *check) required(field, value, accepted string) {
+	if value == "" {
+		c.fail(field, "", accepted)
+	}
+}
+
+// word refuses a value that is not in its vocabulary; the empty word passes, it means unknown.
+func word[T ~string](c *check, field string, value T, vocabulary []T) {
+	if value == "" {
+		return
+	}
+	for _, v := range vocabulary {
+		if v == value {
+			return
+		}
+	}
+	names := make([]string, 0, len(vocabulary)+1)
+	for _, v := range vocabulary {
+		names = append(names, string(v))
+	}
+	c.fail(field, value, strings.Join(append(names, "unknown"), ", "))
+}
+
+// within refuses a number outside its hard limits, NaN included.
+func (c *check) within(field string, value, lo, hi float64, unit string) {
+	if !(value >= lo && value <= hi) {
+		c.fail(field, value, fmt.Sprintf("a number from %g to %g %s", lo, hi, unit))
+	}
+}
+
+func (c *check) err() error {
+	if len(c.errs) == 0 {
+		return nil
+	}
+	return c.errs
+}
