@@ -23,7 +23,7 @@ type WashUnit struct {
 	SupplyC         *unit.Celsius `json:"supplyC,omitempty"`        // of the cold water
 	OutletC         *unit.Celsius `json:"outletC,omitempty"`        // what the gauge reads now; where: ReadAt
 	ReadAt          MeasuredAt    `json:"readAt,omitempty"`
-	GaugePlusMinusC float64       `json:"gaugePlusMinusC,omitempty"` // of the thermometer; 0 = not known, taken as 2 °C
+	GaugePlusMinusC *float64      `json:"gaugePlusMinusC,omitempty"` // of the thermometer; absent = not known
 	Spray           *SprayCheck   `json:"spray,omitempty"`
 	PassWidthM      float64       `json:"passWidthM,omitempty"` // width one pass of the wand covers
 }
@@ -138,7 +138,9 @@ func (u WashUnit) validate(c *check, at string) {
 	c.within(at+"minFlowLPerMin", u.MinFlowLPerMin, 0, 500, "L/min")
 	c.within(at+"tankL", u.TankL, 0, 100000, "L")
 	c.within(at+"fuelL", u.FuelL, 0, 10000, "L")
-	c.within(at+"gaugePlusMinusC", u.GaugePlusMinusC, 0, 10, "°C")
+	if u.GaugePlusMinusC != nil {
+		c.within(at+"gaugePlusMinusC", *u.GaugePlusMinusC, 0, 10, "°C")
+	}
 	c.within(at+"passWidthM", u.PassWidthM, 0, 2, "m")
 	for name, t := range map[string]*unit.Celsius{"supplyC": u.SupplyC, "outletC": u.OutletC} {
 		if t != nil && !(*t >= 0 && *t <= 100) {

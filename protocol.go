@@ -2,6 +2,7 @@ package thwart
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"thwart/unit"
@@ -69,6 +70,14 @@ const (
 
 // UnmarshalJSON also accepts the written-out "unknown".
 func (m *MeasuredAt) UnmarshalJSON(b []byte) error { return unmarshalWord(b, (*string)(m)) }
+
+func (m MeasuredAt) known() bool {
+	switch m {
+	case AtUnknown, AtContact, AtExit, AtContactOrExit, AtNozzle, AtInlet, AtSoak:
+		return true
+	}
+	return false
+}
 
 // Proves reports whether a reading taken at m counts where the rule wants it taken at want.
 func (m MeasuredAt) Proves(want MeasuredAt) bool {
@@ -160,7 +169,7 @@ var ClockStarts = []ClockStart{ClockOutOfWater, ClockCleaned, ClockDryToTouch, C
 type DryRule struct {
 	Profile string `json:"profile"` // the table's own name for the line
 	// Applies says which craft the line is for: any, simple, complex (cannot be drained in full, ballast, inboard, raw
-	// water systems), motor, carry_in, gear, sealed_ballast, after_wash, moored.
+	// water systems), motor, carry_in, gear, dock, sealed_ballast, after_wash, moored.
 	Applies     string       `json:"applies"`
 	Months      []time.Month `json:"months,omitempty"` // empty: any month. The rule names months; seasons are never computed
 	Days        float64      `json:"days,omitempty"`
@@ -189,16 +198,21 @@ type TestedDrying struct {
 
 // Always is a rule that treats a craft whatever is found on it.
 type Always struct {
-	When    string  `json:"when"` // any, ballast, motor, out_of_region, moored, no_local_seal, risk_water
+	When    string  `json:"when"` // one of AlwaysWhens
 	Outcome Outcome `json:"outcome"`
 	Source  string  `json:"source"`
 	Known   string  `json:"known"`
 	Note    string  `json:"note,omitempty"`
 }
 
-// AlwaysWhens lists the conditions an [Always] rule may name. no_local_seal narrows motor: every motor craft that does
-// not carry this water's own intact seal.
-var AlwaysWhens = []string{"any", "ballast", "motor", "out_of_region", "moored", "no_local_seal", "risk_water"}
+// AlwaysWhens lists the conditions an [Always] rule may name. no_local_seal is every motor craft without this water's own
+// intact seal, trailered_no_local_seal every craft that came on a trailer without it. changes_water is every craft but one
+// that goes straight back to its water, carries an accepted seal or release, or is carried in where that is exempt. dock is
+// a dock, lift or raft that is moved between waters.
+var AlwaysWhens = []string{
+	"any", "ballast", "motor", "out_of_region", "moored", "no_local_seal", "trailered_no_local_seal", "changes_water",
+	"risk_water", "dock",
+}
 
 // Power is an act that needs authority, and who holds it in this place.
 type Power struct {
@@ -314,7 +328,7 @@ func (p Protocol) Validate() error {
 		c.fail("requires", "", "at least one of clean, drained, dry")
 	}
 	for i, s := range p.Requires {
-		word(&c, fmt.Sprintf("requires[%d]", i), s, Standards)
+		oneOf(&c, fmt.Sprintf("requires[%d]", i), s, Standards...)
 	}
 	oneOf(&c, "criteria.water", p.Criteria.Water, "none", "film", "limit")
 	oneOf(&c, "criteria.plug", p.Criteria.Plug, "out", "may_refit", "not_asked")
@@ -326,7 +340,7 @@ func (p Protocol) Validate() error {
 	for i, a := range p.Always {
 		f := fmt.Sprintf("always[%d].", i)
 		oneOf(&c, f+"when", a.When, AlwaysWhens...)
-		word(&c, f+"outcome", a.Outcome, Outcomes)
+		oneOf(&c, f+"outcome", a.Outcome, FixHere, Wash, DryOut, Hold)
 		sourced(&c, f, a.Source, a.Known)
 	}
 	for i, w := range p.Wash {
@@ -341,11 +355,24 @@ func (p Protocol) Validate() error {
 		c.within(f+"margin", d.Margin, 1, 20, "(1 takes the tested time as it is)")
 		sourced(&c, f, d.Source, d.Known)
 	}
+	for i, m := range p.Chemicals {
+		f := fmt.Sprintf("chemicals[%d].", i)
+		c.required(f+"agent", m.Agent, "the name on the label")
+		c.required(f+"strength", m.Strength, "as the label or the rule gives it, such as 200 ppm")
+		c.within(f+"contactS", m.ContactS, 1, 7*unit.SecondsPerDay, "seconds")
+		if len(m.For) == 0 {
+			c.fail(f+"for", "", "at least one part it may be used on, such as gear")
+		}
+		for k, part := range m.For {
+			oneOf(&c, fmt.Sprintf("%sfor[%d]", f, k), part, Parts...)
+		}
+		sourced(&c, f, m.Source, m.Known)
+	}
 	for i, w := range p.Powers {
 		f := fmt.Sprintf("powers[%d].", i)
 		oneOf(&c, f+"act", w.Act, PowerActs...)
 		for j, r := range w.Who {
-			word(&c, fmt.Sprintf("%swho[%d]", f, j), r, Roles)
+			oneOf(&c, fmt.Sprintf("%swho[%d]", f, j), r, Roles...)
 		}
 		sourced(&c, f, w.Source, w.Known)
 	}
@@ -376,8 +403,15 @@ func (p *Protocol) Needs(s Standard) bool {
 }
 
 func (w WashRow) validate(c *check, f string) {
-	word(c, f+"part", w.Part, Parts)
-	word(c, f+"method", w.Method, Methods)
+	oneOf(c, f+"part", w.Part, Parts...)
+	oneOf(c, f+"method", w.Method, Methods...)
+	if w.Measured == AtUnknown || w.Measured == AtNozzle || w.Measured == AtInlet || !w.Measured.known() {
+		c.fail(f+"measured", w.Measured, "contact, exit, contact_or_exit, soak; a reading at nozzle or inlet proves nothing")
+	}
+	c.within(f+"pressureMaxBar", w.PressureMaxBar, 0, 400, "bar")
+	if w.MaxInletC != 0 {
+		c.within(f+"maxInletC", float64(w.MaxInletC), 20, 100, "°C")
+	}
 	oneOf(c, f+"risk", w.Risk, "", "low", "high")
 	c.within(f+"tempC", float64(w.TempC), 20, 100, "°C")
 	c.within(f+"contactS", w.ContactS, 0, 7200, "s")
@@ -388,9 +422,16 @@ func (w WashRow) validate(c *check, f string) {
 }
 
 func (d DryRule) validate(c *check, f string) {
+	c.required(f+"profile", d.Profile, "a name of your own for the line")
 	oneOf(c, f+"applies", d.Applies, DryApplies...)
-	word(c, f+"from", d.From, ClockStarts)
+	if d.From != "" || !(d.Never || d.NotAccepted) {
+		oneOf(c, f+"from", d.From, ClockStarts...)
+	}
+	oneOf(c, f+"usedIn", d.UsedIn, "", "near", "elsewhere")
 	c.within(f+"days", d.Days, 0, 36500, "days")
+	if d.FreezingH != 0 {
+		c.within(f+"freezingH", d.FreezingH, 1, 1000, "hours")
+	}
 	if d.Days == 0 && d.FreezingH == 0 && !d.Never && !d.NotAccepted {
 		c.fail(f+"days", 0, "days above 0, freezingH, never or notAccepted")
 	}
@@ -401,28 +442,23 @@ func (d DryRule) validate(c *check, f string) {
 }
 
 // DryApplies lists which craft a drying line may be for.
-var DryApplies = []string{"any", "simple", "complex", "motor", "carry_in", "gear", "sealed_ballast", "after_wash", "moored"}
+var DryApplies = []string{"any", "simple", "complex", "motor", "carry_in", "gear", "dock", "sealed_ballast", "after_wash", "moored"}
 
 func sourced(c *check, f, source, known string) {
 	c.required(f+"source", source, "who published it, or \"common practice, no source\"")
 	oneOf(c, f+"known", known, "published", "common practice", "from memory", "programme")
 }
 
-func oneOf(c *check, field, value string, accepted ...string) {
-	for _, a := range accepted {
+// oneOf refuses a value that is not listed; unlike word it refuses the empty one too, unless it is listed.
+func oneOf[T ~string](c *check, field string, value T, accepted ...T) {
+	names := make([]string, len(accepted))
+	for i, a := range accepted {
 		if a == value {
 			return
 		}
-	}
-	list := ""
-	for i, a := range accepted {
-		if i > 0 {
-			list += ", "
+		if names[i] = string(a); a == "" {
+			names[i] = "left out"
 		}
-		if a == "" {
-			a = "(empty)"
-		}
-		list += a
 	}
-	c.fail(field, value, list)
+	c.fail(field, value, strings.Join(names, ", "))
 }

@@ -97,7 +97,7 @@ type Setup struct {
 	// Spaces of the craft. For a round alone the list may be left out: the usual compartments of the class. In an
 	// inspection an empty list says that there are none.
 	Spaces  []Space  `json:"spaces"`
-	Gear    []string `json:"gear,omitempty"` // kinds of loose gear of the library, such as anchor_and_rope
+	Gear    []string `json:"gear"` // kinds of loose gear of the library, such as anchor_and_rope
 	Trailer Trailer  `json:"trailer,omitempty"`
 	Paint   Paint    `json:"paint,omitempty"`
 }

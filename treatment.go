@@ -107,7 +107,7 @@ type WashClaim struct {
 	Risk           string        `json:"risk,omitempty"` // low or high; unknown counts as high
 	Method         Method        `json:"method,omitempty"`
 	Measured       MeasuredAt    `json:"measured,omitempty"`
-	PlusMinusC     float64       `json:"plusMinusC,omitempty"` // of the thermometer; 0 = not known
+	PlusMinusC     *float64      `json:"plusMinusC,omitempty"` // of the thermometer; absent = not known
 	PressureBar    float64       `json:"pressureBar,omitempty"`
 	InletMaxC      *unit.Celsius `json:"inletMaxC,omitempty"`
 	Organisms      []string      `json:"organisms,omitempty"`      // to judge the dose for; empty = those of the water at risk

@@ -1,0 +1,384 @@
+package advice
+
+import (
+	"slices"
+
+	"thwart"
+)
+
+// judge holds what one verdict is built from. Every rule looks at one thing, says which standard it fails, and asks for
+// an outcome; the strictest decides. No rule can make an outcome milder, so unknown answers and further findings can
+// only tighten a verdict.
+type judge struct {
+	*situation
+	reasons []thwart.Reason
+	met     map[thwart.Standard]thwart.Answer
+	settled int
+}
+
+// wetness of a place after everything that speaks of it has been heard.
+type wetness int
+
+const (
+	isDry wetness = iota
+	isDamp
+	isFilm
+	isWater
+)
+
+func judgeCase(s *situation) thwart.Verdict {
+	j := &judge{situation: s, met: map[thwart.Standard]thwart.Answer{
+		thwart.Clean: thwart.Yes, thwart.Drained: thwart.Yes, thwart.Dry: thwart.Yes,
+	}}
+	j.reasons = make([]thwart.Reason, 0, 8)
+	j.seal()
+	j.outlets()
+	for i := range j.places {
+		j.place(&j.places[i])
+	}
+	for i := range j.in.Findings {
+		j.finding(i)
+	}
+	j.rulesOfThePlace()
+	j.owedAfterRisk()
+	if j.in.Refused {
+		j.add(thwart.Reason{Code: thwart.ReasonRefused, Outcome: thwart.Hold})
+	}
+	return j.verdict()
+}
+
+// seal reads a seal or release. An accepted one is proof about the history; it never shortens the round.
+func (j *judge) seal() {
+	if j.in.Seal == nil {
+		return
+	}
+	a := judgeSeal(j.in.Seal, j.protocol, j.in.Water, j.in.StartedAt)
+	if a.reason.Code != "" {
+		j.add(a.reason)
+	}
+	j.sealed = a.accepted
+	j.localSeal = a.accepted && a.local
+}
+
+// outlets judges plugs, strainers and the lowered drive: the ways out for water.
+func (j *judge) outlets() {
+	crit := j.protocol.Criteria
+	if j.traits.plug && crit.Plug == "out" && j.in.PlugsOut != thwart.Yes {
+		code := thwart.ReasonPlugIn
+		if !j.in.PlugsOut.Known() {
+			code = thwart.ReasonPlugUnknown
+		}
+		j.fail(thwart.Drained, j.in.PlugsOut.Known())
+		j.add(thwart.Reason{Code: code, Standard: thwart.Drained, Outcome: thwart.FixHere})
+	}
+	if j.traits.lower && j.in.DriveLowered != thwart.Yes {
+		j.fail(thwart.Drained, j.in.DriveLowered.Known())
+		j.add(thwart.Reason{Code: thwart.ReasonDriveUp, Standard: thwart.Drained, Outcome: j.wetOutcome(isWater)})
+	}
+	if crit.StrainerOut && j.traits.complex && j.traits.motor && j.in.StrainerOut != thwart.Yes {
+		j.fail(thwart.Drained, j.in.StrainerOut.Known())
+		j.add(thwart.Reason{Code: thwart.ReasonStrainerIn, Standard: thwart.Drained, Outcome: thwart.FixHere})
+	}
+}
+
+// place judges what was done at one stop of the round and how wet it was.
+func (j *judge) place(p *thwart.Place) {
+	k := j.in.CheckOf(p.ID)
+	if code, known := undone(p, &k); code != "" {
+		j.fail(thwart.Clean, known)
+		j.add(thwart.Reason{Code: code, Standard: thwart.Clean, Place: p.ID, Outcome: j.unseenOutcome()})
+	} else {
+		j.settled++
+	}
+	w, code, known := j.wetnessOf(p, &k)
+	j.wet(p, w, code, known)
+}
+
+// undone says what is missing at a stop, and whether that is known or simply unanswered. A hidden space asks for no
+// look inside; what it holds is judged as water.
+func undone(p *thwart.Place, k *thwart.Check) (thwart.ReasonCode, bool) {
+	if p.Asks(thwart.TaskOpen) && k.Opened != thwart.Yes {
+		return thwart.ReasonNotOpened, k.Opened.Known()
+	}
+	if p.Asks(thwart.TaskLook) && k.Looked != thwart.Yes {
+		return thwart.ReasonNotLooked, k.Looked.Known()
+	}
+	if p.Asks(thwart.TaskFeel) && k.Felt != thwart.Yes {
+		return thwart.ReasonNotFelt, k.Felt.Known()
+	}
+	return "", true
+}
+
+// wetnessOf gives how wet a place counts, the reason code for it, and whether that is known rather than assumed.
+func (j *judge) wetnessOf(p *thwart.Place, k *thwart.Check) (wetness, thwart.ReasonCode, bool) {
+	if p.Part == thwart.PartEngine && p.Hidden {
+		// A cooling passage is judged by what runs out of the lowered drive.
+		switch {
+		case p.Asks(thwart.TaskLower) && j.in.DriveLowered != thwart.Yes:
+			return isWater, thwart.ReasonDriveUp, j.in.DriveLowered.Known()
+		case k.Wet == thwart.WetUnknown:
+			return isWater, thwart.ReasonWaterUnknown, false
+		}
+		return said(k.Wet, p), thwart.ReasonWater, true
+	}
+	if p.Hidden {
+		switch {
+		case k.RanDry != thwart.Yes:
+			return isWater, thwart.ReasonHiddenWet, k.RanDry.Known()
+		case k.Wet == thwart.WetWater || k.Wet == thwart.WetUnknown:
+			return isWater, thwart.ReasonHiddenWet, k.Wet != thwart.WetUnknown
+		}
+		return isFilm, thwart.ReasonHiddenWet, false
+	}
+	if k.Wet == thwart.WetUnknown {
+		if p.Holds == thwart.HoldsNone {
+			return isFilm, thwart.ReasonWaterUnknown, false
+		}
+		return isWater, thwart.ReasonWaterUnknown, false
+	}
+	w := said(k.Wet, p)
+	return w, []thwart.ReasonCode{"", thwart.ReasonDamp, thwart.ReasonFilm, thwart.ReasonWater}[w], true
+}
+
+// said turns the steward's word into a wetness; a surface that cannot hold water is at most filmed with it.
+func said(w thwart.Wetness, p *thwart.Place) wetness {
+	switch w {
+	case thwart.WetDry:
+		return isDry
+	case thwart.WetDamp:
+		return isDamp
+	case thwart.WetFilm:
+		return isFilm
+	}
+	if p.Holds == thwart.HoldsNone {
+		return isFilm
+	}
+	return isWater
+}
+
+// wet fails what a wetness fails under the protocol.
+func (j *judge) wet(p *thwart.Place, w wetness, code thwart.ReasonCode, known bool) {
+	crit := j.protocol.Criteria
+	if w == isDamp && p.Cloth && !crit.ClothMustDry {
+		w = isDry
+	}
+	if w == isFilm && crit.Water != "none" && !p.Hidden {
+		w = isDry
+	}
+	if p.Hidden && w == isFilm && !j.atRisk() {
+		// Pumped until it sucked air, and from no water at risk: drained as far as it can be.
+		return
+	}
+	if w == isDry {
+		return
+	}
+	reason := thwart.Reason{Code: code, Place: p.ID, Standard: thwart.Dry}
+	if w == isWater {
+		reason.Standard = thwart.Drained
+		j.fail(thwart.Drained, known)
+	}
+	j.fail(thwart.Dry, known)
+	if !j.protocol.Needs(thwart.Dry) && w != isWater && !(p.Hidden && j.atRisk()) {
+		return
+	}
+	reason.Outcome = j.wetOutcome(w)
+	j.add(reason)
+}
+
+// wetOutcome is what wet places ask for: wiping and draining here, or, from a water at risk whose life travels in water,
+// a wash; where there is no hot water, a drying time.
+func (j *judge) wetOutcome(w wetness) thwart.Outcome {
+	if j.atRisk() && j.history.inWater {
+		return j.washOrDry()
+	}
+	return thwart.FixHere
+}
+
+// unseenOutcome is what a place that nobody settled asks for: look again, or treat it as carrying.
+func (j *judge) unseenOutcome() thwart.Outcome {
+	if j.atRisk() {
+		return j.washOrDry()
+	}
+	return thwart.FixHere
+}
+
+// washOrDry gives wash where hot water is at hand and dry where it is not. A wet space that cannot be seen into can be
+// shown dead by neither then.
+func (j *judge) washOrDry() thwart.Outcome {
+	if j.unit != nil {
+		return thwart.Wash
+	}
+	return thwart.DryOut
+}
+
+// rulesOfThePlace applies the rules that treat a craft whatever is found on it.
+func (j *judge) rulesOfThePlace() {
+	if j.shutOut() {
+		j.add(thwart.Reason{Code: thwart.ReasonNeverHere, Outcome: thwart.Hold})
+	}
+	for i := range j.protocol.Always {
+		a := &j.protocol.Always[i]
+		if !j.alwaysApplies(a.When) {
+			continue
+		}
+		if a.Outcome == thwart.Wash && j.washedSince() || a.Outcome == thwart.DryOut && j.dryingMet() {
+			continue
+		}
+		j.add(thwart.Reason{Code: thwart.ReasonAlways, Outcome: a.Outcome, Source: a.Source})
+	}
+}
+
+func (j *judge) alwaysApplies(when string) bool {
+	switch when {
+	case "any":
+		return true
+	case "ballast":
+		return j.traits.ballast
+	case "motor":
+		return j.traits.motor
+	case "out_of_region":
+		return j.in.OutOfRegion != thwart.No
+	case "moored":
+		return j.history.moored
+	case "risk_water":
+		return j.atRisk()
+	case "no_local_seal":
+		return j.traits.motor && !j.localSeal
+	case "trailered_no_local_seal":
+		return j.in.Setup.Trailer != thwart.TrailerNone && !j.localSeal
+	case "changes_water":
+		return !j.sealed && !(j.protocol.SameWaterExempt && j.history.sameWater) && !(j.protocol.CarryInExempt && j.traits.carryIn)
+	case "dock":
+		return j.traits.dock
+	}
+	return true
+}
+
+// owedAfterRisk adds what a craft from a water at risk owes even when it is clean, drained and dry.
+func (j *judge) owedAfterRisk() {
+	if !j.atRisk() || j.protocol.AfterRisk == "nothing" {
+		j.hiddenNeedsWash()
+		return
+	}
+	washed, dried := j.washedSince(), j.dryingMet()
+	reason := thwart.Reason{Code: thwart.ReasonRiskWater}
+	switch j.protocol.AfterRisk {
+	case "wash":
+		if !washed {
+			reason.Outcome = j.washOrDry()
+		}
+	case "dry":
+		if !dried {
+			reason.Outcome = thwart.DryOut
+		}
+	case "wash_and_dry":
+		switch {
+		case !dried:
+			reason.Outcome = thwart.DryOut
+		case !washed:
+			reason.Outcome = j.washOrDry()
+		}
+	default:
+		if !washed && !dried {
+			reason.Outcome = j.washOrDry()
+		}
+	}
+	if reason.Outcome != "" {
+		j.add(reason)
+	}
+	j.hiddenNeedsWash()
+}
+
+// hiddenNeedsWash holds a craft with a wet space nobody can see into when there is no hot water: drying cannot be shown.
+func (j *judge) hiddenNeedsWash() {
+	if j.unit != nil || !j.atRisk() || !j.history.inWater {
+		return
+	}
+	for i := range j.places {
+		p := &j.places[i]
+		if p.Hidden && p.Part != thwart.PartEngine {
+			j.add(thwart.Reason{Code: thwart.ReasonNoTreatment, Outcome: thwart.Hold, Place: p.ID})
+			return
+		}
+	}
+}
+
+// washedSince reports whether a wash after the last stay is on record.
+func (j *judge) washedSince() bool {
+	return j.in.WashedAt != nil && j.history.outAt != nil && j.in.WashedAt.After(*j.history.outAt) &&
+		!j.in.WashedAt.After(j.in.StartedAt)
+}
+
+func (j *judge) add(r thwart.Reason) {
+	if r.Outcome == "" {
+		r.Outcome = thwart.Launch
+	}
+	j.reasons = append(j.reasons, r)
+}
+
+// fail marks a standard as not met, or as unknown where the answer is missing; "no" is kept once it is there.
+func (j *judge) fail(s thwart.Standard, known bool) {
+	if known {
+		j.met[s] = thwart.No
+	} else if j.met[s] == thwart.Yes {
+		j.met[s] = thwart.Unknown
+	}
+}
+
+func (j *judge) verdict() thwart.Verdict {
+	v := thwart.Verdict{
+		Outcome: thwart.Launch, AtRisk: j.atRisk(), DaysOut: j.history.daysOut,
+		Places: len(j.places), Settled: j.settled, Versions: j.versions(), Unconfirmed: !j.protocol.Confirmed,
+	}
+	fixFirst := false
+	for i := range j.reasons {
+		r := &j.reasons[i]
+		v.Outcome = v.Outcome.Stricter(r.Outcome)
+		fixFirst = fixFirst || needsHands(r)
+	}
+	for _, s := range thwart.Standards {
+		required := j.protocol.Needs(s)
+		v.Standards = append(v.Standards, thwart.Judged{Standard: s, Met: j.met[s], Required: required})
+		if required && j.met[s] != thwart.Yes {
+			v.Outcome = v.Outcome.Stricter(thwart.FixHere)
+		}
+	}
+	v.Now = v.Outcome
+	if v.Outcome == thwart.DryOut && fixFirst {
+		v.Now = thwart.FixHere
+	}
+	if len(j.reasons) == 0 {
+		j.add(thwart.Reason{Code: thwart.ReasonAllMet, Outcome: thwart.Launch})
+	}
+	slices.SortStableFunc(j.reasons, func(a, b thwart.Reason) int { return b.Outcome.Rank() - a.Outcome.Rank() })
+	for i := range j.reasons {
+		j.reasons[i].Text = j.reasonText(&j.reasons[i])
+	}
+	v.Reasons = j.reasons
+	v.LocalWord = j.protocol.Words[string(v.Outcome)]
+	v.Decides = j.decides(v.Outcome)
+	return v
+}
+
+// needsHands reports whether a reason is settled by looking, removing, draining or wiping, before any clock can start.
+func needsHands(r *thwart.Reason) bool {
+	switch r.Code {
+	case thwart.ReasonRiskWater, thwart.ReasonAlways, thwart.ReasonSealHeld, thwart.ReasonSealNotCounted,
+		thwart.ReasonSealAccepted, thwart.ReasonRefused, thwart.ReasonNoTreatment, thwart.ReasonNeverHere:
+		return false
+	}
+	return r.Outcome.Rank() > thwart.Launch.Rank()
+}
+
+// decides names who may order an outcome. Fixing on the spot is asked of the owner, never ordered.
+func (j *judge) decides(o thwart.Outcome) []thwart.Role {
+	switch o {
+	case thwart.Launch, thwart.FixHere:
+		return j.protocol.May("refuse_launch")
+	case thwart.Wash:
+		return j.protocol.May("require_wash")
+	case thwart.DryOut:
+		return j.protocol.May("refuse_launch")
+	}
+	return j.protocol.May("hold")
+}

@@ -1,0 +1,131 @@
+package advice
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"thwart"
+	"thwart/engine/search"
+	"thwart/refdata"
+)
+
+// TimePlan says where to spend too little time, and what that gives up.
+type TimePlan struct {
+	BudgetS float64     `json:"budgetS"`
+	FullS   float64     `json:"fullS"` // what the full round's looking takes
+	Spots   []TimedSpot `json:"spots"` // in the order of the round's list
+	// Detection is the chance that the short round finds what is aboard, of the full round's FullDetection, given that
+	// something is aboard at one place.
+	Detection     float64  `json:"detection"`
+	FullDetection float64  `json:"fullDetection"`
+	Skipped       []string `json:"skipped"` // places that get no time: they do not count as clean
+	Notes         []string `json:"notes"`
+}
+
+// TimedSpot is the time for one place.
+type TimedSpot struct {
+	Place   string  `json:"place"`
+	Name    string  `json:"name"`
+	Seconds float64 `json:"seconds"`
+	FullS   float64 `json:"fullS"`
+	GivenUp float64 `json:"givenUp"` // chance of finding given up here, against the full round
+}
+
+// floorS is the least time a mandatory place gets: long enough to put a hand on it (assumption).
+const floorS = 2.0
+
+// ShortOfTime shares a budget of looking seconds over the places of a craft so that the chance of finding what is aboard
+// is as large as it can be (Koopman 1956; Stone 1975), for the organisms its waters put at risk. Places where water has to
+// run out and the wells, drives and compartments that fail most often keep a floor of time.
+//
+// A short round is not a round: a place that gets no time counts as not looked at, and the plan lists it. The plan is best
+// for the assumed places of carrying; where those are wrong, another split would find more.
+func ShortOfTime(cs thwart.Case, budgetS float64) (TimePlan, error) {
+	s, err := situationOf(&cs)
+	if err != nil {
+		return TimePlan{}, err
+	}
+	if !(budgetS > 0 && budgetS <= 4*3600) {
+		return TimePlan{}, thwart.FieldErrors{{Field: "seconds", Value: fmt.Sprint(budgetS), Accepted: "more than 0 and at most 14400 s"}}
+	}
+	spots, index := s.searchPlaces()
+	if len(spots) == 0 {
+		return TimePlan{}, errors.New("this craft has no place that a look can settle")
+	}
+	t := TimePlan{BudgetS: budgetS}
+	for i := range spots {
+		t.FullS += spots[i].FullS
+	}
+	plan, err := search.Allocate(spots, math.Min(budgetS, t.FullS))
+	var short *search.TooShort
+	if errors.As(err, &short) {
+		return TimePlan{}, thwart.FieldErrors{{
+			Field: "seconds", Value: fmt.Sprint(budgetS),
+			Accepted: fmt.Sprintf("at least %.0f s: every place that is never left out needs %g s", math.Ceil(short.FloorsS), floorS),
+		}}
+	}
+	if err != nil {
+		return TimePlan{}, err
+	}
+	t.Detection, t.FullDetection = plan.Detection, plan.FullDetection
+	for i := range spots {
+		p := &s.places[index[i]]
+		t.Spots = append(t.Spots, TimedSpot{Place: p.ID, Name: p.Name, Seconds: plan.Seconds[i], FullS: spots[i].FullS, GivenUp: plan.GivenUp[i]})
+		if plan.Seconds[i] == 0 {
+			t.Skipped = append(t.Skipped, p.ID)
+		}
+	}
+	for i := range s.places {
+		if s.places[i].Hidden {
+			t.Notes = append(t.Notes, fmt.Sprintf("%s cannot be seen into: no looking time helps, and it counts as wet.", sentence(s.places[i].Name)))
+		}
+	}
+	t.Notes = append(t.Notes, "Places without time count as not looked at, so the verdict is the stricter for it.")
+	return t, nil
+}
+
+// searchPlaces turns places into the search's terms: how likely something rides there, and how fast looking finds it.
+func (s *situation) searchPlaces() (spots []search.Place, index []int) {
+	organisms := s.history.organisms
+	if len(organisms) == 0 {
+		organisms = organismIDs()
+	}
+	for i := range s.places {
+		p := &s.places[i]
+		if p.Hidden || p.Seconds <= 0 {
+			continue
+		}
+		var prior, rate float64
+		for _, o := range organisms {
+			shares, _ := refdata.CarryingSharesFor(o)
+			for _, st := range stagesOf(o) {
+				ride := rideWeights(&shares, &st)
+				w := ride.at(carriagesOf(p.Carries)) * p.Weight
+				if w == 0 {
+					continue
+				}
+				prior += w
+				rate += w * lookRate(st.Detection, p)
+			}
+		}
+		if prior == 0 {
+			continue
+		}
+		spot := search.Place{Name: p.ID, Prior: prior, RatePerS: rate / prior, FullS: p.Seconds}
+		if mandatory(p) {
+			spot.FloorS = math.Min(floorS, p.Seconds)
+		}
+		spots = append(spots, spot)
+		index = append(index, i)
+	}
+	return spots, index
+}
+
+// mandatory marks the places no short round leaves out: the ways out for water, the drive, the wells and the bilge, where
+// craft fail most often (East Bay Municipal Utility District inspection rules: outboard first, live well second).
+func mandatory(p *thwart.Place) bool {
+	return p.Asks(thwart.TaskDrain) || p.Asks(thwart.TaskLower) ||
+		slices.Contains([]thwart.Part{thwart.PartWell, thwart.PartBilge, thwart.PartGimbal}, p.Part)
+}

@@ -1,0 +1,129 @@
+package advice
+
+import (
+	"strings"
+	"sync"
+
+	"thwart"
+	"thwart/refdata"
+	"thwart/unit"
+)
+
+// The English of a verdict. A person at the ramp reads these aloud, so they are short, start with the thing, and use the
+// words of the trade. Codes and fields carry the same facts for other languages.
+
+var reasonWords = map[thwart.ReasonCode]string{
+	thwart.ReasonNotLooked:      "{place}: nobody has looked here, so it does not count as clean.",
+	thwart.ReasonNotFelt:        "{place}: not felt by hand, so it does not count as clean. Young mussels feel like sandpaper.",
+	thwart.ReasonNotOpened:      "{place}: not opened, so it does not count as clean.",
+	thwart.ReasonWater:          "{place}: water is standing or running here.",
+	thwart.ReasonWaterUnknown:   "{place}: nobody said whether it is dry, so it counts as wet.",
+	thwart.ReasonHiddenWet:      "{place}: cannot be seen into, so it counts as wet.",
+	thwart.ReasonFilm:           "{place}: a film of water is left.",
+	thwart.ReasonDamp:           "{place}: damp to the hand.",
+	thwart.ReasonPlugIn:         "A drain plug is in. Plugs stay out on the road.",
+	thwart.ReasonPlugUnknown:    "Nobody saw the drain plugs out, so the craft does not count as drained.",
+	thwart.ReasonDriveUp:        "The drive was not lowered fully, so the engine counts as not drained.",
+	thwart.ReasonStrainerIn:     "The sea strainer was not taken out.",
+	thwart.ReasonLiveMussel:     "{place}: what was found may be a mussel, and it counts as alive. Do not launch; call the agency.",
+	thwart.ReasonDeadMussel:     "{place}: dead mussels. The next person to look cannot tell that they are dead.",
+	thwart.ReasonAnimal:         "{place}: an animal has to come off.",
+	thwart.ReasonPlant:          "{place}: plant pieces have to come off.",
+	thwart.ReasonMud:            "{place}: mud has to come off.",
+	thwart.ReasonResting:        "{place}: eggs, seeds or buds have to come off. Spray and drying may not kill them.",
+	thwart.ReasonOtherMatter:    "{place}: something has to come off.",
+	thwart.ReasonNotIdentified:  "{place}: something was found that nobody could name. It counts as a live mussel; call the agency.",
+	thwart.ReasonRiskWater:      "It comes from a water at risk ({water}) and has not been washed or dried long enough since.",
+	thwart.ReasonAlways:         "The rule of this place asks for it whatever is found.",
+	thwart.ReasonSealBroken:     "A hold seal was taken off before its time, or nobody can say. Refer it to the agency.",
+	thwart.ReasonSealHeld:       "The hold on its seal is not over.",
+	thwart.ReasonSealSevere:     "Its seal warns of severe risk, or nobody can tell what kind of seal it is. Call the agency.",
+	thwart.ReasonSealNotCounted: "Its seal does not count here, so it is inspected like any other craft.",
+	thwart.ReasonSealAccepted:   "Its seal is whole and counts here: no other water since.",
+	thwart.ReasonNeverHere:      "The rule of this place does not let it launch here at all.",
+	thwart.ReasonNoTreatment:    "{place}: neither a wash nor drying can be shown here. Call the lead for a wash elsewhere.",
+	thwart.ReasonRefused:        "The boater declined the inspection. It is recorded, and it is not a pass.",
+	thwart.ReasonAllMet:         "Every place was looked at and felt. Clean, drained and dry.",
+}
+
+// outcomeWords is what each outcome is called on the plate.
+var outcomeWords = map[thwart.Outcome]string{
+	thwart.Launch: "LAUNCH", thwart.FixHere: "FIX HERE", thwart.Wash: "WASH", thwart.DryOut: "DRY", thwart.Hold: "HOLD",
+}
+
+// Plate gives the word of an outcome as it stands on the verdict plate.
+func Plate(o thwart.Outcome) string { return outcomeWords[o] }
+
+// Say gives the one or two sentences that go with an outcome, said to the boater.
+func Say(o thwart.Outcome) string {
+	switch o {
+	case thwart.Launch:
+		return "Good to launch. Thank you for keeping the lakes clean."
+	case thwart.FixHere:
+		return "Please wait here. A few things have to come off or drain first."
+	case thwart.Wash:
+		return "Your boat needs a hot wash before it goes in."
+	case thwart.DryOut:
+		return "Your boat has to dry before it goes in. That takes long enough to be safe."
+	case thwart.Hold:
+		return "Stop. Do not launch. The agency must look at it first."
+	}
+	return ""
+}
+
+func (s *situation) reasonText(r *thwart.Reason) string {
+	t := reasonWords[r.Code]
+	if !strings.Contains(t, "{") {
+		return t
+	}
+	name := r.Place
+	if p := s.placeByID(r.Place); p != nil {
+		name = p.Name
+	}
+	t = strings.Replace(t, "{place}", sentence(name), 1)
+	return strings.Replace(t, "{water}", s.history.from(), 1)
+}
+
+// from names where the risk comes from.
+func (h *history) from() string {
+	if h.unknown || len(h.waters) == 0 {
+		return "not known"
+	}
+	return strings.Join(h.waters, ", ")
+}
+
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+func temp(c unit.Celsius) string { return unit.Metric.Temp(c) }
+
+func organismName(id string) string {
+	if n := organismIndex().names[id]; n != "" {
+		return n
+	}
+	return id
+}
+
+type organismStage struct {
+	organism string
+	stage    refdata.StageName
+}
+
+// stageWords holds what every stage of the library is called, such as "zebra mussel, larva".
+var stageWords = sync.OnceValue(func() map[organismStage]string {
+	words := map[organismStage]string{}
+	for _, o := range organismIDs() {
+		for _, st := range stagesOf(o) {
+			words[organismStage{o, st.Name}] = organismName(o) + ", " + strings.ReplaceAll(string(st.Name), "_", " ")
+		}
+	}
+	return words
+})
+
+func nameAndStage(organism string, stage refdata.StageName) string {
+	return stageWords()[organismStage{organism, stage}]
+}
