@@ -29,7 +29,7 @@ func (c Celsius) Kelvin() float64 { return float64(c) + 273.15 }
 const (
 	LitresPerUSGallon = 3.785411784
 	MetresPerFoot     = 0.3048
-	BarPerPSI         = 0.0689475729317831
+	BarPerPSI         = 0.06894757293168361
 	WattsPerBTUPerH   = 0.2930710701722222
 	SecondsPerDay     = 86400.0
 )
