@@ -132,6 +132,9 @@ func (cs Case) Validate() error {
 }
 
 func (u WashUnit) validate(c *check, at string) {
+	if !u.ReadAt.known() {
+		c.fail(at+"readAt", u.ReadAt, "contact, exit, contact_or_exit, soak, nozzle, inlet, unknown")
+	}
 	c.within(at+"burnerKW", u.BurnerKW, 0, 1000, "kW")
 	c.within(at+"efficiency", u.Efficiency, 0, 1, "(a share)")
 	c.within(at+"flowLPerMin", u.FlowLPerMin, 0, 500, "L/min")
@@ -193,6 +196,8 @@ func explainJSON(err error, b []byte) error {
 	switch {
 	case len(strings.TrimSpace(string(b))) == 0:
 		return errors.New("the file is empty; accepted: one JSON object")
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		return fmt.Errorf("the JSON breaks off on line %d", 1+strings.Count(strings.TrimSpace(string(b)), "\n"))
 	case errors.As(err, &syntax):
 		line := 1 + strings.Count(string(b[:min(int(syntax.Offset), len(b))]), "\n")
 		return fmt.Errorf("line %d is not JSON: %s", line, syntax)
@@ -200,7 +205,7 @@ func explainJSON(err error, b []byte) error {
 		return FieldErrors{{Field: kind.Field, Value: kind.Value, Accepted: "a " + kindName(kind.Type.String())}}
 	case strings.HasPrefix(err.Error(), "json: unknown field "):
 		name := strings.Trim(strings.TrimPrefix(err.Error(), "json: unknown field "), `"`)
-		return FieldErrors{{Field: name, Value: name, Accepted: "only the fields of the schema (see: thwart schema case)"}}
+		return FieldErrors{{Field: name, Value: name, Accepted: "only the fields of the schema (see: thwart schema)"}}
 	}
 	return err
 }
@@ -218,5 +223,5 @@ func kindName(goType string) string {
 	case strings.HasPrefix(goType, "string"):
 		return "text in quotes"
 	}
-	return "value of the kind the schema gives (see: thwart schema case)"
+	return "value of the kind the schema gives (see: thwart schema)"
 }

@@ -16,8 +16,8 @@ type TimePlan struct {
 	BudgetS float64     `json:"budgetS"`
 	FullS   float64     `json:"fullS"` // what the full round's looking takes
 	Spots   []TimedSpot `json:"spots"` // in the order of the round's list
-	// Detection is the chance that the short round finds what is aboard, of the full round's FullDetection, given that
-	// something is aboard at one place.
+	// Detection is the chance that the short round finds what is aboard, against the full round's FullDetection, given that
+	// something is aboard at one place that looking can find. What hides in water or mud no look finds, however long.
 	Detection     float64  `json:"detection"`
 	FullDetection float64  `json:"fullDetection"`
 	Skipped       []string `json:"skipped"` // places that get no time: they do not count as clean
@@ -58,7 +58,7 @@ func ShortOfTime(cs thwart.Case, budgetS float64) (TimePlan, error) {
 	for i := range spots {
 		t.FullS += spots[i].FullS
 	}
-	plan, err := search.Allocate(spots, math.Min(budgetS, t.FullS))
+	plan, err := search.AllocateUpToFull(spots, math.Min(budgetS, t.FullS))
 	var short *search.TooShort
 	if errors.As(err, &short) {
 		return TimePlan{}, thwart.FieldErrors{{
@@ -100,8 +100,13 @@ func (s *situation) searchPlaces() (spots []search.Place, index []int) {
 		var prior, rate float64
 		for _, o := range organisms {
 			shares, _ := refdata.CarryingSharesFor(o)
-			for _, st := range stagesOf(o) {
-				ride := rideWeights(&shares, &st)
+			stages := stagesOf(o)
+			for k := range stages {
+				st := &stages[k]
+				if st.Detection == refdata.HiddenInWater || st.Detection == refdata.HiddenInMud {
+					continue
+				}
+				ride := rideWeights(&shares, st)
 				w := ride.at(carriagesOf(p.Carries)) * p.Weight
 				if w == 0 {
 					continue

@@ -13,10 +13,13 @@ import (
 // washed, and how long it dries if it is not washed.
 func treat(s *situation, v *thwart.Verdict) (*thwart.Treatment, error) {
 	b := &builder{situation: s, verdict: v, out: &thwart.Treatment{Possible: true}}
-	b.prepare()
 	if v.Outcome == thwart.Hold {
+		// Beyond the steward's authority: nothing else is touched until the agency has spoken.
 		b.call()
+		b.dry()
+		return b.out, nil
 	}
+	b.prepare()
 	b.remove()
 	b.drain()
 	b.lookAgain()
@@ -84,8 +87,8 @@ func (b *builder) call() {
 	who := roleList(b.protocol.May("hold"))
 	b.add(thwart.Step{
 		Kind: thwart.StepCall,
-		Do: fmt.Sprintf("Do not launch. Call %s. Leave what was found in place, photograph it, keep the craft out of the water and"+
-			" step back: never block a vehicle. A hold, an order and its end are theirs to give.", who),
+		Do: fmt.Sprintf("Do not launch. Call %s. Leave everything as it is, photograph what was found, keep the craft out of the water"+
+			" and step back: never block a vehicle. A hold, an order and its end are theirs to give; what else is owed waits for their word.", who),
 		Source: "common practice, no source",
 	})
 }
@@ -192,7 +195,7 @@ func (b *builder) dry() {
 	}
 	hold := b.dryHold(met)
 	b.out.Dry = hold
-	if o != thwart.DryOut && b.out.Possible {
+	if o == thwart.Hold || (o != thwart.DryOut && b.out.Possible) {
 		return
 	}
 	do := "Dry it, open and in air: hatches, wells and lockers open, drive down, ropes and cloth spread out. "

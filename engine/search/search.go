@@ -114,6 +114,57 @@ func Allocate(places []Place, budgetS float64) (Plan, error) {
 		returns[i] = math.Log(p.Prior*p.RatePerS/p.cost()) - p.RatePerS*p.FloorS
 	}
 	order := bestFirst(places, returns)
+	spare, err := above(places, order, budgetS)
+	if err != nil {
+		return Plan{}, err
+	}
+	plan := Plan{Seconds: make([]float64, len(places))}
+	level := fill(&plan, places, returns, order, spare)
+	plan.describe(places, order, math.Exp(level))
+	return plan, nil
+}
+
+// AllocateUpToFull is [Allocate] with no place getting more than its FullS: past its usual full time a look is taken to
+// find nothing that it has not found. The plan is the best there is under that rule. Places that want more are held at
+// their full time and what is left is shared anew among the others; that only raises the others' shares, so a place once
+// held stays held.
+func AllocateUpToFull(places []Place, budgetS float64) (Plan, error) {
+	if err := errors.Join(validate(places), num.NotNegative("budgetS", budgetS)); err != nil {
+		return Plan{}, err
+	}
+	returns := make([]float64, len(places))
+	for i, p := range places {
+		if p.FullS > 0 && p.FloorS > p.FullS {
+			return Plan{}, fmt.Errorf("place %d %q: FloorS: %v is not accepted; accepted: at most FullS, %v", i+1, p.Name, p.FloorS, p.FullS)
+		}
+		returns[i] = math.Log(p.Prior*p.RatePerS/p.cost()) - p.RatePerS*p.FloorS
+	}
+	order := bestFirst(places, returns)
+	spare, err := above(places, order, budgetS)
+	if err != nil {
+		return Plan{}, err
+	}
+	plan := Plan{Seconds: make([]float64, len(places))}
+	open := slices.Clone(order)
+	for {
+		level := fill(&plan, places, returns, open, spare)
+		wanting := func(i int) bool { return places[i].FullS > 0 && plan.Seconds[i] > places[i].FullS }
+		if !slices.ContainsFunc(open, wanting) {
+			plan.describe(places, order, math.Exp(level))
+			return plan, nil
+		}
+		for _, i := range open {
+			if wanting(i) {
+				plan.Seconds[i] = places[i].FullS
+				spare -= places[i].cost() * (places[i].FullS - places[i].FloorS)
+			}
+		}
+		open = slices.DeleteFunc(open, func(i int) bool { return places[i].FullS > 0 && plan.Seconds[i] == places[i].FullS })
+	}
+}
+
+// above returns what a budget leaves above the floors.
+func above(places []Place, order []int, budgetS float64) (float64, error) {
 	floors := 0.0
 	for _, i := range order {
 		floors += places[i].cost() * places[i].FloorS
@@ -122,20 +173,23 @@ func Allocate(places []Place, budgetS float64) (Plan, error) {
 	if spare < 0 {
 		// A budget computed as the sum of the floors must not fail by the last digit.
 		if -spare > 1e-12*floors {
-			return Plan{}, &TooShort{BudgetS: budgetS, FloorsS: floors, MissingS: -spare}
+			return 0, &TooShort{BudgetS: budgetS, FloorsS: floors, MissingS: -spare}
 		}
 		spare = 0
 	}
+	return spare, nil
+}
+
+// fill gives the places in order their floors and shares the spare budget among them, and returns the logarithm of μ.
+func fill(plan *Plan, places []Place, returns []float64, order []int, spare float64) float64 {
 	level, active := waterLevel(places, returns, order, spare)
-	plan := Plan{Seconds: make([]float64, len(places))}
-	for i, p := range places {
-		plan.Seconds[i] = p.FloorS
+	for _, i := range order {
+		plan.Seconds[i] = places[i].FloorS
 	}
 	for _, i := range order[:active] {
 		plan.Seconds[i] += math.Max(0, (returns[i]-level)/places[i].RatePerS)
 	}
-	plan.describe(places, order, math.Exp(level))
-	return plan, nil
+	return level
 }
 
 // waterLevel returns the logarithm of μ and how many of the places, in the order of falling returns, rise above their

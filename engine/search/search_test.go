@@ -406,3 +406,46 @@ func BenchmarkAllocate(b *testing.B) {
 		})
 	}
 }
+
+// Against brute force: no division of the budget on a fine grid finds more, and no place gets more than its full time.
+func TestAllocateUpToFull(t *testing.T) {
+	r := rand.New(rand.NewPCG(11, 3))
+	for n := range 60 {
+		places := make([]Place, 3)
+		for i := range places {
+			places[i] = Place{
+				Name: fmt.Sprint(i), Prior: 0.1 + r.Float64(), RatePerS: 0.02 + 0.3*r.Float64(),
+				FullS: 5 + 25*r.Float64(), FloorS: 3 * r.Float64(),
+			}
+		}
+		budget := 12 + 40*r.Float64()
+		plan, err := AllocateUpToFull(places, budget)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, p := range places {
+			if plan.Seconds[i] > p.FullS+1e-9 || plan.Seconds[i] < p.FloorS-1e-9 {
+				t.Fatalf("case %d: %g s at a place with floor %g and full %g", n, plan.Seconds[i], p.FloorS, p.FullS)
+			}
+		}
+		if plan.UsedS > budget+1e-9 || plan.Detection > plan.FullDetection+1e-12 {
+			t.Fatalf("case %d: used %g of %g, detection %g of %g", n, plan.UsedS, budget, plan.Detection, plan.FullDetection)
+		}
+		const step = 0.5
+		for a := places[0].FloorS; a <= places[0].FullS; a += step {
+			for b := places[1].FloorS; b <= places[1].FullS && a+b <= budget; b += step {
+				c := math.Min(places[2].FullS, budget-a-b)
+				if c < places[2].FloorS {
+					continue
+				}
+				d, err := Detection(places, []float64{a, b, c})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if d > plan.Detection+1e-9 {
+					t.Fatalf("case %d: %g, %g, %g s find %.6f, the plan %v finds %.6f", n, a, b, c, d, plan.Seconds, plan.Detection)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,128 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"thwart/internal/cli"
+)
+
+// Every example in a help text works as it stands, in a folder with the files it names.
+func TestHelpExamplesWork(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS(filepath.Join("testdata", "files"))); err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(dir)
+	ran := 0
+	for _, name := range append(cli.Names(), "") {
+		cmd, _, err := cli.Root().Find(strings.Fields(name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if cmd.Example == "" {
+			t.Errorf("%s has no example", cmd.CommandPath())
+		}
+		for _, line := range strings.Split(cmd.Example, "\n") {
+			if line == "" {
+				continue
+			}
+			ran++
+			t.Run(strings.TrimSpace(line), func(t *testing.T) { runExample(t, line) })
+		}
+	}
+	if ran < 30 {
+		t.Fatalf("only %d examples ran", ran)
+	}
+}
+
+func runExample(t *testing.T, line string) {
+	words := shellWords(line)
+	if len(words) < 2 || words[0] != "thwart" {
+		t.Fatalf("an example is a command of thwart: %q", line)
+	}
+	var in, out, errs bytes.Buffer
+	args := words[1:]
+	if n := len(args); n > 2 && args[n-2] == "<" {
+		b, err := os.ReadFile(args[n-1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		in.Write(b)
+		args = args[:n-2]
+	}
+	code := cli.Main(args, cli.Streams{In: &in, Out: &out, Err: &errs}, "test")
+	strict := strings.Contains(line, "--strict") && code == cli.ExitNotMet
+	if code != cli.ExitAnswered && !strict {
+		t.Fatalf("exit code %d\n%s", code, errs.String())
+	}
+	if out.Len() == 0 {
+		t.Fatal("no answer")
+	}
+	if strings.Contains(line, "--json") || strings.Contains(line, " schema ") {
+		return
+	}
+	readsWell(t, out.String())
+}
+
+// readsWell holds a text to what a page and a terminal take.
+func readsWell(t *testing.T, text string) {
+	t.Helper()
+	for _, l := range strings.Split(text, "\n") {
+		switch n := utf8.RuneCountInString(l); {
+		case n > 100 && strings.Contains(strings.TrimSpace(l), " "):
+			t.Errorf("%d columns: %s", n, l)
+		case strings.TrimRight(l, " ") != l:
+			t.Errorf("spaces at the end: %q", l)
+		case strings.Contains(l, "%!"):
+			t.Errorf("a slip of formatting: %s", l)
+		}
+	}
+}
+
+// Every example case can be read in both systems of units, and answers as JSON.
+func TestExampleCasesReadWell(t *testing.T) {
+	cases, err := filepath.Glob(filepath.Join("..", "..", "examples", "cases", "*.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(cases) < 3 {
+		t.Fatalf("only %d example cases found", len(cases))
+	}
+	for _, path := range cases {
+		t.Run(filepath.Base(path), func(t *testing.T) {
+			for _, flags := range [][]string{{"--full", "--round"}, {"--units", "us"}, {"--width", "40"}, {"--json"}} {
+				var out, errs bytes.Buffer
+				code := cli.Main(append([]string{"assess", path}, flags...), cli.Streams{Out: &out, Err: &errs}, "test")
+				if code != cli.ExitAnswered {
+					t.Fatalf("%v: exit code %d\n%s", flags, code, errs.String())
+				}
+				if flags[0] == "--json" {
+					if !json.Valid(out.Bytes()) {
+						t.Error("the answer is not JSON")
+					}
+					continue
+				}
+				readsWell(t, out.String())
+			}
+		})
+	}
+}
+
+// shellWords splits a line as a shell does, as far as examples need it: spaces, and double quotes around words with spaces.
+func shellWords(line string) []string {
+	var words []string
+	for i, part := range strings.Split(line, `"`) {
+		if i%2 == 1 {
+			words = append(words, part)
+			continue
+		}
+		words = append(words, strings.Fields(part)...)
+	}
+	return words
+}
