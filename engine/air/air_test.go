@@ -7,19 +7,9 @@ import (
 	"testing"
 
 	"thwart/engine/num"
+	"thwart/internal/refcheck"
 	"thwart/unit"
 )
-
-// near fails unless got lies within tol of want, and insists that a reference value says where it comes from.
-func near(t *testing.T, what string, got, want, tol float64, source string) {
-	t.Helper()
-	if source == "" {
-		t.Fatalf("%s: the expected value %v names no source", what, want)
-	}
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s = %.10g, want %.10g within %g (%s)", what, got, want, tol, source)
-	}
-}
 
 func TestFAO56Tables(t *testing.T) {
 	const source = "FAO-56 (Allen et al. 1998) Annex 2 table 2.3 and examples 3 and 5 (from memory)"
@@ -30,12 +20,12 @@ func TestFAO56Tables(t *testing.T) {
 	}{
 		{1, 0.657}, {10, 1.228}, {15, 1.705}, {18, 2.064}, {20, 2.338}, {24.5, 3.075}, {25, 3.168}, {30, 4.243}, {40, 7.376},
 	} {
-		near(t, fmt.Sprintf("saturation at %v", r.t), SaturationKPa(r.t), r.want, lastDigit, source)
+		refcheck.Near(t, fmt.Sprintf("saturation at %v", r.t), SaturationKPa(r.t), r.want, lastDigit, source)
 	}
 	// Example 5: 18 to 25 °C, 82 to 54 % humidity: actual pressure 1.70, deficit of the day 0.91 kPa.
 	actual := (SaturationKPa(18)*0.82 + SaturationKPa(25)*0.54) / 2
-	near(t, "example 5 actual pressure", actual, 1.70, 0.5e-2, source)
-	near(t, "example 5 deficit", (SaturationKPa(18)+SaturationKPa(25))/2-actual, 0.91, 0.5e-2, source)
+	refcheck.Near(t, "example 5 actual pressure", actual, 1.70, 0.5e-2, source)
+	refcheck.Near(t, "example 5 deficit", (SaturationKPa(18)+SaturationKPa(25))/2-actual, 0.91, 0.5e-2, source)
 }
 
 func TestWMOAndBuck(t *testing.T) {
@@ -49,8 +39,8 @@ func TestWMOAndBuck(t *testing.T) {
 		{20, 23.32596, 23.38340}, {25, 31.60057, 31.68531}, {30, 42.33724, 42.45126}, {35, 56.12842, 56.26752},
 		{40, 73.67458, 73.82360},
 	} {
-		near(t, fmt.Sprintf("WMO at %v", r.t), SaturationWMOKPa(r.t), r.wmoHPa/10, lastDigit, source)
-		near(t, fmt.Sprintf("Buck at %v", r.t), SaturationBuckKPa(r.t), r.buckHP/10, lastDigit, source)
+		refcheck.Near(t, fmt.Sprintf("WMO at %v", r.t), SaturationWMOKPa(r.t), r.wmoHPa/10, lastDigit, source)
+		refcheck.Near(t, fmt.Sprintf("Buck at %v", r.t), SaturationBuckKPa(r.t), r.buckHP/10, lastDigit, source)
 	}
 }
 
@@ -70,7 +60,7 @@ func TestDisagreementWithIAPWS(t *testing.T) {
 			kPa   func(unit.Celsius) float64
 			below float64
 		}{"Tetens": {SaturationKPa, tetensBelow}, "WMO": {SaturationWMOKPa, wmoBelow}, "Buck": {SaturationBuckKPa, buckBelow}} {
-			near(t, fmt.Sprintf("%s over IAPWS at %v", name, r.t), f.kPa(r.t)/r.kPa, 1-f.below/2, f.below/2, source)
+			refcheck.Near(t, fmt.Sprintf("%s over IAPWS at %v", name, r.t), f.kPa(r.t)/r.kPa, 1-f.below/2, f.below/2, source)
 		}
 	}
 }
@@ -89,19 +79,19 @@ func TestDewPointAndDeficit(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, what+" dew point", float64(dew), r.dew, 0.5e-4+1e-9, source)
-		near(t, what+" WMO deficit", SaturationWMOKPa(r.t)*(1-r.rhPct/100), r.vpdHPa/10, 0.5e-6+1e-9, source)
+		refcheck.Near(t, what+" dew point", float64(dew), r.dew, 0.5e-4+1e-9, source)
+		refcheck.Near(t, what+" WMO deficit", SaturationWMOKPa(r.t)*(1-r.rhPct/100), r.vpdHPa/10, 0.5e-6+1e-9, source)
 		vpd, err := VPDKPa(r.t, r.rhPct)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, what+" deficit", vpd, r.vpdHPa/10, tetensOverWMO*r.vpdHPa/10, source)
+		refcheck.Near(t, what+" deficit", vpd, r.vpdHPa/10, tetensOverWMO*r.vpdHPa/10, source)
 	}
 	vpd, err := VPDKPa(20, 50)
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "deficit at 20 °C and 50 %", vpd, 1.169141, 0.5e-6, "0.6108 exp(17.27·20/257.3)/2 by hand")
+	refcheck.Near(t, "deficit at 20 °C and 50 %", vpd, 1.169141, 0.5e-6, "0.6108 exp(17.27·20/257.3)/2 by hand")
 }
 
 func TestDewPointInvertsSaturation(t *testing.T) {
@@ -111,9 +101,9 @@ func TestDewPointInvertsSaturation(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			near(t, "pressure at the dew point", SaturationWMOKPa(dew), SaturationWMOKPa(temp)*rh/100, 1e-12, "definition of the dew point")
+			refcheck.Near(t, "pressure at the dew point", SaturationWMOKPa(dew), SaturationWMOKPa(temp)*rh/100, 1e-12, "definition of the dew point")
 			if rh == 100 {
-				near(t, "saturated air", float64(dew), float64(temp), 1e-10, "saturated air dews where it is")
+				refcheck.Near(t, "saturated air", float64(dew), float64(temp), 1e-10, "saturated air dews where it is")
 			}
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"testing"
 
+	"thwart/internal/refcheck"
 	"thwart/unit"
 )
 
@@ -19,10 +20,10 @@ func TestAluminiumPlate(t *testing.T) {
 	const source = "lumped body, tau = rho c L / h = 14.58 s, evaluated independently"
 	plate := Plate{aluminium, 0.003}
 	for _, r := range []struct{ s, want float64 }{{5, 31.61264}, {10, 39.85395}, {20, 49.85341}, {30, 54.88966}, {60, 59.34711}} {
-		near(t, fmt.Sprintf("after %v s", r.s), float64(must[unit.Celsius](t)(plate.At(hotBath, r.s))), r.want, 0.5e-5+1e-9, source)
+		refcheck.Near(t, fmt.Sprintf("after %v s", r.s), float64(refcheck.Must[unit.Celsius](t)(plate.At(hotBath, r.s))), r.want, 0.5e-5+1e-9, source)
 	}
-	near(t, "seconds to 54 °C", must[float64](t)(plate.SecondsTo(hotBath, 54)), 27.66001, 0.5e-5+1e-9, source)
-	near(t, "there already", must[float64](t)(plate.SecondsTo(hotBath, 20)), 0, 0, "starts at 20 °C")
+	refcheck.Near(t, "seconds to 54 °C", refcheck.Must[float64](t)(plate.SecondsTo(hotBath, 54)), 27.66001, 0.5e-5+1e-9, source)
+	refcheck.Near(t, "there already", refcheck.Must[float64](t)(plate.SecondsTo(hotBath, 20)), 0, 0, "starts at 20 °C")
 	var e *Unreachable
 	if _, err := plate.SecondsTo(hotBath, 60); !errors.As(err, &e) || e.NeedInletC != 60 {
 		t.Errorf("as hot as the water: %v", err)
@@ -46,8 +47,8 @@ func TestFibreglassLag(t *testing.T) {
 	} {
 		for i, s := range seconds {
 			what := fmt.Sprintf("%v mm down after %v s", r.mm, s)
-			near(t, what, float64(must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, r.mm/1000, s))), r.want[i], 0.5e-4+1e-9, source)
-			near(t, what+", inverted", must[float64](t)(fibreglass.SurfaceSecondsTo(hotBath, r.mm/1000, unit.Celsius(r.want[i])))/s, 1, 2e-3, source)
+			refcheck.Near(t, what, float64(refcheck.Must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, r.mm/1000, s))), r.want[i], 0.5e-4+1e-9, source)
+			refcheck.Near(t, what+", inverted", refcheck.Must[float64](t)(fibreglass.SurfaceSecondsTo(hotBath, r.mm/1000, unit.Celsius(r.want[i])))/s, 1, 2e-3, source)
 		}
 	}
 }
@@ -85,32 +86,32 @@ func TestLagAgainstFiniteDifferences(t *testing.T) {
 		if step%1000 == 0 {
 			for _, i := range []int{0, 4, 20, 60} {
 				depth, s := (float64(i)+0.5)*dx, float64(step)*dt
-				got := float64(must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, depth, s)))
-				near(t, fmt.Sprintf("%v m down after %v s", depth, s), got, temps[i], 0.03, "explicit finite differences, 0.1 mm cells")
+				got := float64(refcheck.Must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, depth, s)))
+				refcheck.Near(t, fmt.Sprintf("%v m down after %v s", depth, s), got, temps[i], 0.03, "explicit finite differences, 0.1 mm cells")
 			}
 		}
 	}
 }
 
 func TestLagLimits(t *testing.T) {
-	near(t, "before the water", float64(must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, 0.001, 0))), 20, 0, "nothing has happened yet")
+	refcheck.Near(t, "before the water", float64(refcheck.Must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, 0.001, 0))), 20, 0, "nothing has happened yet")
 	// A month, where a plain erfc times a plain exp would give 0 times infinity.
-	month := float64(must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, 0, 30*86400)))
-	near(t, "surface after a month", month, 60-40/(500*math.Sqrt(math.Pi*1.3e-7*30*86400)/0.25), 1e-4, "leading term 1/(β√π) of the asymptotic series")
+	month := float64(refcheck.Must[unit.Celsius](t)(fibreglass.SurfaceLag(hotBath, 0, 30*86400)))
+	refcheck.Near(t, "surface after a month", month, 60-40/(500*math.Sqrt(math.Pi*1.3e-7*30*86400)/0.25), 1e-4, "leading term 1/(β√π) of the asymptotic series")
 	// A perfect film leaves erfc alone.
 	perfect := Bath{Water: 60, Start: 20, FilmWPerM2K: 1e12}
 	want := 20 + 40*math.Erfc(0.002/(2*math.Sqrt(1.3e-7*45)))
-	near(t, "perfect film", float64(must[unit.Celsius](t)(fibreglass.SurfaceLag(perfect, 0.002, 45))), want, 1e-6, "half-space with a fixed surface temperature")
+	refcheck.Near(t, "perfect film", float64(refcheck.Must[unit.Celsius](t)(fibreglass.SurfaceLag(perfect, 0.002, 45))), want, 1e-6, "half-space with a fixed surface temperature")
 	// Deeper is later.
 	last := 0.0
 	for _, mm := range []float64{0, 0.5, 1, 2, 4} {
-		s := must[float64](t)(fibreglass.SurfaceSecondsTo(hotBath, mm/1000, 50))
+		s := refcheck.Must[float64](t)(fibreglass.SurfaceSecondsTo(hotBath, mm/1000, 50))
 		if s <= last {
 			t.Errorf("50 °C %v mm down after %v s, not later than above it (%v s)", mm, s, last)
 		}
 		last = s
 	}
-	near(t, "there already", must[float64](t)(fibreglass.SurfaceSecondsTo(hotBath, 0.001, 15)), 0, 0, "starts at 20 °C")
+	refcheck.Near(t, "there already", refcheck.Must[float64](t)(fibreglass.SurfaceSecondsTo(hotBath, 0.001, 15)), 0, 0, "starts at 20 °C")
 	var e *Unreachable
 	if _, err := fibreglass.SurfaceSecondsTo(hotBath, 0.001, 60); !errors.As(err, &e) {
 		t.Errorf("as hot as the water: %v", err)
@@ -126,7 +127,7 @@ func TestScaledErfc(t *testing.T) {
 	for _, r := range []struct{ y, want float64 }{
 		{0, 1}, {1, 0.427583576155807}, {2, 0.255395676310506}, {5, 0.110704637733069}, {10, 0.0561409927438226},
 	} {
-		near(t, fmt.Sprintf("erfcx(%v)", r.y), erfcx(r.y), r.want, 1e-13*r.want+0.5e-15, source)
+		refcheck.Near(t, fmt.Sprintf("erfcx(%v)", r.y), erfcx(r.y), r.want, 1e-13*r.want+0.5e-15, source)
 	}
 	// Abramowitz & Stegun 7.1.13 hems it in on both sides for every y.
 	for y := 0.0; y < 1e6; y = y*1.3 + 0.01 {
@@ -137,7 +138,7 @@ func TestScaledErfc(t *testing.T) {
 			t.Errorf("erfcx(%v) = %v outside %v to %v (Abramowitz & Stegun 7.1.13)", y, got, lower, upper)
 		}
 	}
-	near(t, "the two ways meet at 10", erfcx(math.Nextafter(10, 0)), erfcx(10), 1e-13, "continuity")
+	refcheck.Near(t, "the two ways meet at 10", erfcx(math.Nextafter(10, 0)), erfcx(10), 1e-13, "continuity")
 }
 
 func TestSolidRefusals(t *testing.T) {

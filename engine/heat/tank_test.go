@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"thwart/internal/refcheck"
 	"thwart/unit"
 )
 
@@ -15,26 +16,26 @@ var livewell = Tank{WaterL: 20, FlowLPerMin: 10, Inlet: 60, Air: 20, Start: 15, 
 
 func TestStirredTank(t *testing.T) {
 	const source = "closed form T = Tss + (T0 - Tss) exp(-t/tau), tau = V rho c / (q rho c + UA), evaluated independently"
-	near(t, "steady", float64(must[unit.Celsius](t)(livewell.Steady())), 57.2962012, 0.5e-7, source)
+	refcheck.Near(t, "steady", float64(refcheck.Must[unit.Celsius](t)(livewell.Steady())), 57.2962012, 0.5e-7, source)
 	for _, r := range []struct{ s, want float64 }{
 		{0, 15}, {30, 24.94751}, {60, 32.55550}, {120, 42.82440}, {180, 48.83108}, {300, 54.39983}, {600, 57.09786},
 	} {
-		near(t, fmt.Sprintf("after %v s", r.s), float64(must[unit.Celsius](t)(livewell.At(r.s))), r.want, 0.5e-5+1e-9, source)
+		refcheck.Near(t, fmt.Sprintf("after %v s", r.s), float64(refcheck.Must[unit.Celsius](t)(livewell.At(r.s))), r.want, 0.5e-5+1e-9, source)
 	}
-	near(t, "seconds to 50 °C", must[float64](t)(livewell.SecondsTo(50)), 196.62670, 0.5e-5+1e-9, source)
+	refcheck.Near(t, "seconds to 50 °C", refcheck.Must[float64](t)(livewell.SecondsTo(50)), 196.62670, 0.5e-5+1e-9, source)
 	// One time constant leaves 1/e of the way.
-	near(t, "after tau", float64(must[unit.Celsius](t)(livewell.At(111.8886035))), 57.2962012+(15-57.2962012)/math.E, 1e-6, source)
+	refcheck.Near(t, "after tau", float64(refcheck.Must[unit.Celsius](t)(livewell.At(111.8886035))), 57.2962012+(15-57.2962012)/math.E, 1e-6, source)
 }
 
 func TestStandingTankCools(t *testing.T) {
 	const source = "closed form, tau = V rho c / UA with rho c 4138.2 J/(L K), evaluated independently"
 	soak := Tank{WaterL: 30, Start: 60, Air: 20, UAWPerK: 15, WaterJPerLK: 4138.2}
 	for _, r := range []struct{ min, want float64 }{{10, 57.20281}, {30, 52.18156}, {60, 45.89132}, {120, 36.75901}} {
-		near(t, fmt.Sprintf("after %v min", r.min), float64(must[unit.Celsius](t)(soak.At(r.min*60))), r.want, 0.5e-5+1e-9, source)
-		near(t, "time above it", must[float64](t)(soak.SecondsAbove(unit.Celsius(r.want)))/60, r.min, 1e-4, source)
+		refcheck.Near(t, fmt.Sprintf("after %v min", r.min), float64(refcheck.Must[unit.Celsius](t)(soak.At(r.min*60))), r.want, 0.5e-5+1e-9, source)
+		refcheck.Near(t, "time above it", refcheck.Must[float64](t)(soak.SecondsAbove(unit.Celsius(r.want)))/60, r.min, 1e-4, source)
 	}
-	near(t, "settles at the air's", float64(must[unit.Celsius](t)(soak.Steady())), 20, 0, "no flow")
-	near(t, "hot enough now", must[float64](t)(soak.SecondsTo(50)), 0, 0, "starts above the target")
+	refcheck.Near(t, "settles at the air's", float64(refcheck.Must[unit.Celsius](t)(soak.Steady())), 20, 0, "no flow")
+	refcheck.Near(t, "hot enough now", refcheck.Must[float64](t)(soak.SecondsTo(50)), 0, 0, "starts above the target")
 }
 
 // The brine tank of the differential-equation textbooks is the same equation: concentration for temperature, no loss.
@@ -43,14 +44,14 @@ func TestTextbookBrineTanks(t *testing.T) {
 	// ln(50)/0.03 = 130.4 min. Read a pound as a degree and a gallon as a litre.
 	const boyce = "Boyce & DiPrima, Elementary Differential Equations, section 2.3 example 1 (textbook, from memory)"
 	brine := Tank{WaterL: 100, FlowLPerMin: 3, Inlet: 25, Start: 50, WaterJPerLK: 1}
-	near(t, "minutes to within 2 %", must[float64](t)(brine.SecondsAbove(25.5))/60, 130.4, 0.05, boyce)
+	refcheck.Near(t, "minutes to within 2 %", refcheck.Must[float64](t)(brine.SecondsAbove(25.5))/60, 130.4, 0.05, boyce)
 	brine.Start = 0
-	near(t, "minutes from fresh water", must[float64](t)(brine.SecondsTo(24.5))/60, 130.4, 0.05, boyce+", mirrored")
+	refcheck.Near(t, "minutes from fresh water", refcheck.Must[float64](t)(brine.SecondsTo(24.5))/60, 130.4, 0.05, boyce+", mirrored")
 
 	// Nagle, Saff & Snider: 1000 L of water, brine of 0.1 kg/L at 6 L/min, so 0.05 kg/L after 500 ln 2 / 3 = 115.52 min.
 	const nagle = "Nagle, Saff & Snider, Fundamentals of Differential Equations, section 3.2 example 1 (textbook, from memory)"
 	big := Tank{WaterL: 1000, FlowLPerMin: 6, Inlet: 0.1, WaterJPerLK: 1}
-	near(t, "minutes to half strength", must[float64](t)(big.SecondsTo(0.05))/60, 115.52, 0.005, nagle)
+	refcheck.Near(t, "minutes to half strength", refcheck.Must[float64](t)(big.SecondsTo(0.05))/60, 115.52, 0.005, nagle)
 }
 
 // rungeKutta integrates dT/dt = slope(T) by the classical fourth-order rule.
@@ -88,7 +89,7 @@ func TestClosedFormAgainstRungeKutta(t *testing.T) {
 							seconds = 2 * capacity / drive
 						}
 						want := rungeKutta(float64(tank.Start), seconds, 400, slope)
-						near(t, fmt.Sprintf("%+v after %.0f s", tank, seconds), float64(must[unit.Celsius](t)(tank.At(seconds))), want, 1e-7, "Runge-Kutta 4, 400 steps")
+						refcheck.Near(t, fmt.Sprintf("%+v after %.0f s", tank, seconds), float64(refcheck.Must[unit.Celsius](t)(tank.At(seconds))), want, 1e-7, "Runge-Kutta 4, 400 steps")
 						cases++
 					}
 				}
@@ -123,11 +124,11 @@ func TestConstantPropertiesAreCloseEnough(t *testing.T) {
 				for s := 30.0; s <= 600; s += 30 {
 					honest = rungeKutta(honest, 30, 10, slope)
 					what := fmt.Sprintf("from %v to %v °C, UA %v, after %v s", start, inlet, ua, s)
-					got := float64(must[unit.Celsius](t)(tank.At(s)))
-					near(t, what, got, honest+(hotterK-colderK)/2, (hotterK+colderK)/2, source)
+					got := float64(refcheck.Must[unit.Celsius](t)(tank.At(s)))
+					refcheck.Near(t, what, got, honest+(hotterK-colderK)/2, (hotterK+colderK)/2, source)
 					worst = math.Max(worst, honest-got)
 					if float64(inlet)-honest > 0.05*float64(inlet-start) { // near the end the clock says little
-						near(t, what+", seconds", must[float64](t)(tank.SecondsTo(unit.Celsius(honest)))/s, 1+(later-sooner)/2, (later+sooner)/2, source)
+						refcheck.Near(t, what+", seconds", refcheck.Must[float64](t)(tank.SecondsTo(unit.Celsius(honest)))/s, 1+(later-sooner)/2, (later+sooner)/2, source)
 					}
 				}
 			}
@@ -144,13 +145,13 @@ func TestUnreachable(t *testing.T) {
 	if !errors.As(err, &e) {
 		t.Fatalf("58 °C from a tank that settles at 57.3: %v", err)
 	}
-	near(t, "where it settles", float64(e.SteadyC), 57.2962012, 1e-7, "Steady")
+	refcheck.Near(t, "where it settles", float64(e.SteadyC), 57.2962012, 1e-7, "Steady")
 	// At the stated limits the tank settles exactly at the target; a little beyond, it gets there.
 	for _, better := range []func(Tank, float64) Tank{
 		func(tank Tank, more float64) Tank { tank.Inlet = e.NeedInletC * unit.Celsius(more); return tank },
 		func(tank Tank, more float64) Tank { tank.FlowLPerMin = e.NeedFlowLPerMin * more; return tank },
 	} {
-		near(t, "settles at the limit", float64(must[unit.Celsius](t)(better(livewell, 1).Steady())), 58, 1e-9, "definition of the limit")
+		refcheck.Near(t, "settles at the limit", float64(refcheck.Must[unit.Celsius](t)(better(livewell, 1).Steady())), 58, 1e-9, "definition of the limit")
 		if _, err := better(livewell, 1.001).SecondsTo(58); err != nil {
 			t.Errorf("just beyond what the error asks for: %v", err)
 		}
@@ -178,17 +179,17 @@ func TestUnreachable(t *testing.T) {
 }
 
 func TestFlush(t *testing.T) {
-	got := must[Flush](t)(livewell.Flush(50, 130))
+	got := refcheck.Must[Flush](t)(livewell.Flush(50, 130))
 	const source = "196.62670 s to 50 °C by the closed form, then 130 s, at 10 L/min"
-	near(t, "reach", got.ReachS, 196.62670, 1e-5, source)
-	near(t, "total", got.TotalS, 326.62670, 1e-5, source)
-	near(t, "litres", got.UsedL, 326.62670/6, 1e-5, source)
-	near(t, "waste", got.WasteL, got.UsedL, 0, "what goes in comes out")
-	near(t, "inside", got.InsideL, 20, 0, "the compartment stays full")
+	refcheck.Near(t, "reach", got.ReachS, 196.62670, 1e-5, source)
+	refcheck.Near(t, "total", got.TotalS, 326.62670, 1e-5, source)
+	refcheck.Near(t, "litres", got.UsedL, 326.62670/6, 1e-5, source)
+	refcheck.Near(t, "waste", got.WasteL, got.UsedL, 0, "what goes in comes out")
+	refcheck.Near(t, "inside", got.InsideL, 20, 0, "the compartment stays full")
 
 	// Hot already, and cooling: the hold must last to the end.
 	soak := Tank{WaterL: 30, Start: 60, Air: 20, UAWPerK: 15, WaterJPerLK: 4138.2}
-	above := must[float64](t)(soak.SecondsAbove(55))
+	above := refcheck.Must[float64](t)(soak.SecondsAbove(55))
 	if short, err := soak.Flush(55, above-1); err != nil || short.UsedL != 0 || short.ReachS != 0 {
 		t.Errorf("a soak that stays hot long enough: %+v, %v", short, err)
 	}
@@ -203,15 +204,15 @@ func TestFlush(t *testing.T) {
 func TestTankEdges(t *testing.T) {
 	// No flow, no loss: nothing changes, ever.
 	still := Tank{WaterL: 10, Start: 52, Inlet: 60}
-	near(t, "after a day", float64(must[unit.Celsius](t)(still.At(86400))), 52, 0, "perfect insulation")
-	if s := must[float64](t)(still.SecondsAbove(52)); !math.IsInf(s, 1) {
+	refcheck.Near(t, "after a day", float64(refcheck.Must[unit.Celsius](t)(still.At(86400))), 52, 0, "perfect insulation")
+	if s := refcheck.Must[float64](t)(still.SecondsAbove(52)); !math.IsInf(s, 1) {
 		t.Errorf("stays above for %v s, want for ever", s)
 	}
-	if s := must[float64](t)(still.SecondsAbove(53)); s != 0 {
+	if s := refcheck.Must[float64](t)(still.SecondsAbove(53)); s != 0 {
 		t.Errorf("never above, yet for %v s", s)
 	}
 	cooling := Tank{WaterL: 10, Start: 52, Air: 10, UAWPerK: 5}
-	if s := must[float64](t)(cooling.SecondsAbove(52)); s != 0 {
+	if s := refcheck.Must[float64](t)(cooling.SecondsAbove(52)); s != 0 {
 		t.Errorf("cooling from 52 °C stays at it for %v s", s)
 	}
 	var e *Unreachable
@@ -220,11 +221,11 @@ func TestTankEdges(t *testing.T) {
 	}
 	// Structure only.
 	wall := Tank{StructureJPerK: 9000, FlowLPerMin: 6, Inlet: 60, Start: 10, WaterJPerLK: 4150}
-	near(t, "rinsed wall", must[float64](t)(wall.SecondsTo(35)), 9000/(4150*6/60.0)*math.Ln2, 1e-9, "half way after tau ln 2")
+	refcheck.Near(t, "rinsed wall", refcheck.Must[float64](t)(wall.SecondsTo(35)), 9000/(4150*6/60.0)*math.Ln2, 1e-9, "half way after tau ln 2")
 	// Structure slows the warming of the water.
 	heavy := livewell
 	heavy.StructureJPerK = 40000
-	if must[float64](t)(heavy.SecondsTo(50)) <= must[float64](t)(livewell.SecondsTo(50)) {
+	if refcheck.Must[float64](t)(heavy.SecondsTo(50)) <= refcheck.Must[float64](t)(livewell.SecondsTo(50)) {
 		t.Error("walls that must be warmed too cost no time")
 	}
 }

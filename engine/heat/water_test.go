@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"thwart/internal/refcheck"
 	"thwart/unit"
 )
 
@@ -19,11 +20,11 @@ func TestIF97CheckValues(t *testing.T) {
 	} {
 		got := region1(r.kelvin, r.mpa)
 		what := fmt.Sprintf("%v K, %v MPa: ", r.kelvin, r.mpa)
-		near(t, what+"v", got.volume, r.v, lastDigit*r.v, source)
-		near(t, what+"h", got.enthalpy/1000, r.h, lastDigit*r.h, source)
-		near(t, what+"s", got.entropy/1000, r.s, lastDigit*r.s, source)
-		near(t, what+"cp", got.heat/1000, r.cp, lastDigit*r.cp, source)
-		near(t, what+"w", got.sound, r.w, lastDigit*r.w, source)
+		refcheck.Near(t, what+"v", got.volume, r.v, lastDigit*r.v, source)
+		refcheck.Near(t, what+"h", got.enthalpy/1000, r.h, lastDigit*r.h, source)
+		refcheck.Near(t, what+"s", got.entropy/1000, r.s, lastDigit*r.s, source)
+		refcheck.Near(t, what+"cp", got.heat/1000, r.cp, lastDigit*r.cp, source)
+		refcheck.Near(t, what+"w", got.sound, r.w, lastDigit*r.w, source)
 	}
 }
 
@@ -49,16 +50,16 @@ func TestWaterAtAtmosphericPressure(t *testing.T) {
 		{70, 977.7793, 4.18810, 293.0753, 977.7646, 4.19007},
 		{80, 971.8029, 4.19552, 334.9916, 971.7904, 4.19675},
 	} {
-		rho := must[float64](t)(WaterDensity(unit.Celsius(r.t)))
-		cp := must[float64](t)(WaterHeat(unit.Celsius(r.t))) / 1000
-		h := must[float64](t)(WaterEnthalpy(unit.Celsius(r.t))) / 1000
+		rho := refcheck.Must[float64](t)(WaterDensity(unit.Celsius(r.t)))
+		cp := refcheck.Must[float64](t)(WaterHeat(unit.Celsius(r.t))) / 1000
+		h := refcheck.Must[float64](t)(WaterEnthalpy(unit.Celsius(r.t))) / 1000
 		what := fmt.Sprintf("%v °C: ", r.t)
-		near(t, what+"density", rho, r.rho, 0.5e-4+1e-9, if97)
-		near(t, what+"heat capacity", cp, r.cp, 0.5e-5+1e-9, if97)
-		near(t, what+"enthalpy", h, r.h, 0.5e-4+1e-9, if97)
-		near(t, what+"density over IAPWS-95", rho/r.rho95, 1, densityApart, iapws95)
-		near(t, what+"heat capacity over IAPWS-95", cp/r.cp95, 1, heatApart, iapws95)
-		near(t, what+"heat per litre", must[float64](t)(WaterHeatPerLitre(unit.Celsius(r.t))), rho*cp, 1e-9, "product of the two above, kg/m³ times kJ/(kg K) is J/(L K)")
+		refcheck.Near(t, what+"density", rho, r.rho, 0.5e-4+1e-9, if97)
+		refcheck.Near(t, what+"heat capacity", cp, r.cp, 0.5e-5+1e-9, if97)
+		refcheck.Near(t, what+"enthalpy", h, r.h, 0.5e-4+1e-9, if97)
+		refcheck.Near(t, what+"density over IAPWS-95", rho/r.rho95, 1, densityApart, iapws95)
+		refcheck.Near(t, what+"heat capacity over IAPWS-95", cp/r.cp95, 1, heatApart, iapws95)
+		refcheck.Near(t, what+"heat per litre", refcheck.Must[float64](t)(WaterHeatPerLitre(unit.Celsius(r.t))), rho*cp, 1e-9, "product of the two above, kg/m³ times kJ/(kg K) is J/(L K)")
 	}
 }
 
@@ -66,11 +67,11 @@ func TestWaterAtAtmosphericPressure(t *testing.T) {
 func TestWaterIsConsistent(t *testing.T) {
 	for c := 1.0; c < 100; c += 7 {
 		const step = 0.01
-		up := must[float64](t)(WaterEnthalpy(unit.Celsius(c + step)))
-		down := must[float64](t)(WaterEnthalpy(unit.Celsius(c - step)))
-		cp := must[float64](t)(WaterHeat(unit.Celsius(c)))
-		near(t, fmt.Sprintf("dh/dT at %v", c), (up-down)/(2*step), cp, 1e-3, "definition of heat capacity")
-		near(t, fmt.Sprintf("inverse at %v", c), float64(waterWithEnthalpy(up)), c+step, 1e-9, "inverse function")
+		up := refcheck.Must[float64](t)(WaterEnthalpy(unit.Celsius(c + step)))
+		down := refcheck.Must[float64](t)(WaterEnthalpy(unit.Celsius(c - step)))
+		cp := refcheck.Must[float64](t)(WaterHeat(unit.Celsius(c)))
+		refcheck.Near(t, fmt.Sprintf("dh/dT at %v", c), (up-down)/(2*step), cp, 1e-3, "definition of heat capacity")
+		refcheck.Near(t, fmt.Sprintf("inverse at %v", c), float64(waterWithEnthalpy(up)), c+step, 1e-9, "inverse function")
 	}
 }
 
@@ -87,14 +88,14 @@ func TestWaterRefusesIceAndSteam(t *testing.T) {
 }
 
 func TestMix(t *testing.T) {
-	got := must[unit.Celsius](t)(Mix(Portion{40, 60}, Portion{10, 15}))
-	near(t, "40 L at 60 °C with 10 L at 15 °C", float64(got), 50.8843, 0.5e-4, "IAPWS-IF97 enthalpy and density, evaluated with the iapws 1.5 library")
+	got := refcheck.Must[unit.Celsius](t)(Mix(Portion{40, 60}, Portion{10, 15}))
+	refcheck.Near(t, "40 L at 60 °C with 10 L at 15 °C", float64(got), 50.8843, 0.5e-4, "IAPWS-IF97 enthalpy and density, evaluated with the iapws 1.5 library")
 	// The mean by volume, 51.0 °C, is what constant properties give: hotter, so not the cautious one.
-	near(t, "against constant properties", float64(got), (40.0*60+10*15)/50, 0.13, "weighted mean; cold water is 1.6 % denser")
+	refcheck.Near(t, "against constant properties", float64(got), (40.0*60+10*15)/50, 0.13, "weighted mean; cold water is 1.6 % denser")
 	if got >= 51 {
 		t.Errorf("mix of %v °C is not below the mean by volume", got)
 	}
-	near(t, "one portion", float64(must[unit.Celsius](t)(Mix(Portion{3, 42}))), 42, 1e-9, "nothing to mix")
+	refcheck.Near(t, "one portion", float64(refcheck.Must[unit.Celsius](t)(Mix(Portion{3, 42}))), 42, 1e-9, "nothing to mix")
 	_, err := Mix(Portion{-1, 20})
 	refusesField(t, err, "litres")
 	_, err = Mix()

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"thwart/internal/refcheck"
 )
 
 const (
@@ -62,8 +64,8 @@ func TestProportionLimits(t *testing.T) {
 				t.Fatal(err)
 			}
 			what := fmt.Sprintf("%s %d/%d at %v", m.name, r.x, r.n, r.level)
-			near(t, what+" lower", got.Lo, m.lo, printed, r.source)
-			near(t, what+" upper", got.Hi, m.hi, printed, r.source)
+			refcheck.Near(t, what+" lower", got.Lo, m.lo, printed, r.source)
+			refcheck.Near(t, what+" upper", got.Hi, m.hi, printed, r.source)
 			if !got.Contains(got.Mid) {
 				t.Errorf("%s: %+v does not contain its own middle", what, got)
 			}
@@ -84,10 +86,10 @@ func TestClopperPearsonIsExact(t *testing.T) {
 				const source = "definition, binomial sum"
 				what := fmt.Sprintf("%d/%d at %v", x, n, level)
 				if x > 0 {
-					near(t, what+" tail at lower", binomialSum(x, n, n, got.Lo), (1-level)/2, 1e-10, source)
+					refcheck.Near(t, what+" tail at lower", binomialSum(x, n, n, got.Lo), (1-level)/2, 1e-10, source)
 				}
 				if x < n {
-					near(t, what+" tail at upper", binomialSum(0, x, n, got.Hi), (1-level)/2, 1e-10, source)
+					refcheck.Near(t, what+" tail at upper", binomialSum(0, x, n, got.Hi), (1-level)/2, 1e-10, source)
 				}
 			}
 		}
@@ -116,8 +118,8 @@ func TestLimitsMirror(t *testing.T) {
 			if errA != nil || errB != nil {
 				t.Fatal(errA, errB)
 			}
-			near(t, name+" mirrored", a.Lo, 1-b.Hi, 1e-12, "symmetry of the binomial")
-			near(t, name+" mirrored middle", a.Mid, 1-b.Mid, 1e-12, "symmetry of the binomial")
+			refcheck.Near(t, name+" mirrored", a.Lo, 1-b.Hi, 1e-12, "symmetry of the binomial")
+			refcheck.Near(t, name+" mirrored middle", a.Mid, 1-b.Mid, 1e-12, "symmetry of the binomial")
 		}
 	}
 }
@@ -132,7 +134,7 @@ func TestBetaQuantileAgainstTables(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, fmt.Sprintf("t(%v)", r.v), math.Sqrt(r.v*x/(1-x)), r.t, 0.5e-3, students)
+		refcheck.Near(t, fmt.Sprintf("t(%v)", r.v), math.Sqrt(r.v*x/(1-x)), r.t, 0.5e-3, students)
 	}
 	const fisher = "F, upper 5 % points, any handbook, e.g. NIST e-Handbook 1.3.6.7.3 (from memory)"
 	for _, r := range []struct{ d1, d2, f float64 }{
@@ -142,7 +144,7 @@ func TestBetaQuantileAgainstTables(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, fmt.Sprintf("F(%v, %v)", r.d1, r.d2), r.d2*x/(r.d1*(1-x)), r.f, 0.5e-3, fisher)
+		refcheck.Near(t, fmt.Sprintf("F(%v, %v)", r.d1, r.d2), r.d2*x/(r.d1*(1-x)), r.f, 0.5e-3, fisher)
 	}
 }
 
@@ -157,14 +159,14 @@ func TestBetaQuantileIdentities(t *testing.T) {
 	shapes := []float64{0.5, 1, 1.5, 3, 10.5, 80, 500.5, 5000}
 	for _, p := range []float64{1e-4, 0.005, 0.025, 0.2, 0.5, 0.8, 0.975, 0.995, 0.9999} {
 		const closed = "closed form"
-		near(t, "arcsine law", quantile(p, 0.5, 0.5), math.Pow(math.Sin(math.Pi*p/2), 2), 1e-12, closed)
+		refcheck.Near(t, "arcsine law", quantile(p, 0.5, 0.5), math.Pow(math.Sin(math.Pi*p/2), 2), 1e-12, closed)
 		for _, a := range shapes {
-			near(t, "Beta(a, 1)", quantile(p, a, 1), math.Pow(p, 1/a), 1e-12, closed)
-			near(t, "Beta(1, b)", quantile(p, 1, a), -math.Expm1(math.Log1p(-p)/a), 1e-12, closed)
+			refcheck.Near(t, "Beta(a, 1)", quantile(p, a, 1), math.Pow(p, 1/a), 1e-12, closed)
+			refcheck.Near(t, "Beta(1, b)", quantile(p, 1, a), -math.Expm1(math.Log1p(-p)/a), 1e-12, closed)
 			for _, b := range shapes {
 				what := fmt.Sprintf("p %v a %v b %v", p, a, b)
 				x := quantile(p, a, b)
-				near(t, what+" mirrored", quantile(1-p, b, a), 1-x, 1e-9, "1-X of Beta(a, b) is Beta(b, a)")
+				refcheck.Near(t, what+" mirrored", quantile(1-p, b, a), 1-x, 1e-9, "1-X of Beta(a, b) is Beta(b, a)")
 				// I_x(a, b) = p by definition, as nearly as the spacing of floats beside x allows: near 1 the curve of a
 				// small b is steep enough to show it.
 				const spacing = 0x1p-51
@@ -190,8 +192,8 @@ func TestGarwood(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, fmt.Sprintf("lower of %d", r.x), got.Lo, r.lo, printed, source)
-		near(t, fmt.Sprintf("upper of %d", r.x), got.Hi, r.hi, printed, source)
+		refcheck.Near(t, fmt.Sprintf("lower of %d", r.x), got.Lo, r.lo, printed, source)
+		refcheck.Near(t, fmt.Sprintf("upper of %d", r.x), got.Hi, r.hi, printed, source)
 	}
 	// The definition, by summing Poisson terms.
 	for _, x := range []int{1, 5, 60, 400} {
@@ -207,8 +209,8 @@ func TestGarwood(t *testing.T) {
 			}
 			return total
 		}
-		near(t, "tail at lower", 1-below(got.Lo, x-1), 0.05, 1e-10, "definition, Poisson sum")
-		near(t, "tail at upper", below(got.Hi, x), 0.05, 1e-10, "definition, Poisson sum")
+		refcheck.Near(t, "tail at lower", 1-below(got.Lo, x-1), 0.05, 1e-10, "definition, Poisson sum")
+		refcheck.Near(t, "tail at upper", below(got.Hi, x), 0.05, 1e-10, "definition, Poisson sum")
 	}
 }
 
@@ -222,13 +224,13 @@ func TestAllDeadUpper(t *testing.T) {
 		{100, 0.0295}, {150, 0.0198}, {300, 0.0099},
 	} {
 		got := AllDeadUpper(r.n, 0.95)
-		near(t, fmt.Sprintf("n %d", r.n), got, r.want, 0.5e-4, source)
+		refcheck.Near(t, fmt.Sprintf("n %d", r.n), got, r.want, 0.5e-4, source)
 		// One-sided 0.95 is the upper limit of the two-sided 0.90 exact interval for no survivors.
 		exact, err := ClopperPearson(0, r.n, 0.90)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "same as Clopper-Pearson", got, exact.Hi, 1e-12, "identity")
+		refcheck.Near(t, "same as Clopper-Pearson", got, exact.Hi, 1e-12, "identity")
 	}
 	// Numbers needed to show detection of at least 0.90, 0.95 and 0.99 without a miss, at 90, 95 and 99 %:
 	// n = ceil(ln(1-C)/ln p), the usual zero-failure table. One trial fewer must not do.

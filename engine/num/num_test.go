@@ -8,15 +8,17 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"thwart/internal/refcheck"
 )
 
 func TestQuantile(t *testing.T) {
 	oneToTen := []float64{1, 2, 3, 4, 5, 6, 7, 8, 9, 10}
 	const r7 = "R, quantile(1:10), type 7 (from memory)"
 	for q, want := range map[float64]float64{0: 1, 0.25: 3.25, 0.5: 5.5, 0.75: 7.75, 0.9: 9.1, 1: 10} {
-		near(t, "quantile", Quantile(oneToTen, q), want, 1e-12, r7)
+		refcheck.Near(t, "quantile", Quantile(oneToTen, q), want, 1e-12, r7)
 	}
-	near(t, "single", Quantile([]float64{7}, 0.3), 7, 0, "one value is every quantile")
+	refcheck.Near(t, "single", Quantile([]float64{7}, 0.3), 7, 0, "one value is every quantile")
 	inf := math.Inf(1)
 	if got := Quantile([]float64{1, inf, inf}, 0.9); got != inf {
 		t.Errorf("between two infinities: %v", got)
@@ -149,8 +151,8 @@ func TestBetaSampler(t *testing.T) {
 		wantVar := s.a * s.b / (sum * sum * (sum + 1))
 		kurtosis := 6 * ((s.a-s.b)*(s.a-s.b)*(sum+1) - s.a*s.b*(sum+2)) / (s.a * s.b * (sum + 2) * (sum + 3))
 		const source = "Johnson, Kotz & Balakrishnan 1995, Continuous Univariate Distributions 2, ch. 25; tolerance 4.5 standard errors"
-		near(t, "mean", mean, wantMean, 4.5*math.Sqrt(wantVar/n), source)
-		near(t, "variance", variance, wantVar, 4.5*wantVar*math.Sqrt((kurtosis+2)/n), source)
+		refcheck.Near(t, "mean", mean, wantMean, 4.5*math.Sqrt(wantVar/n), source)
+		refcheck.Near(t, "variance", variance, wantVar, 4.5*wantVar*math.Sqrt((kurtosis+2)/n), source)
 
 		// The whole curve: Kolmogorov's distance exceeds 1.95/sqrt(n) once in a thousand honest samples.
 		slices.Sort(draws)
@@ -179,7 +181,7 @@ func TestBetaSamplerTinyShapes(t *testing.T) {
 			ones++
 		}
 	}
-	near(t, "share of ones", float64(ones)/n, 0.75, 5*math.Sqrt(0.75*0.25/n), "limit of Beta(a, b) as both shapes go to 0")
+	refcheck.Near(t, "share of ones", float64(ones)/n, 0.75, 5*math.Sqrt(0.75*0.25/n), "limit of Beta(a, b) as both shapes go to 0")
 }
 
 func TestBetaSamplerAllocatesNothing(t *testing.T) {

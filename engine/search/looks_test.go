@@ -6,20 +6,21 @@ import (
 	"testing"
 
 	"thwart/engine/num"
+	"thwart/internal/refcheck"
 )
 
 func TestDiscreteLooks(t *testing.T) {
 	const source = "Black 1965 / Chew 1967 rule by hand: p (1-α)^k α for p 0.5, 0.3, 0.2 and α 0.5, 0.7, 0.9"
 	looks := []Look{{Prior: 0.5, Find: 0.5}, {Prior: 0.3, Find: 0.7}, {Prior: 0.2, Find: 0.9}}
-	steps := must[[]Step](t)(DiscreteLooks(looks, 10))
+	steps := refcheck.Must[[]Step](t)(DiscreteLooks(looks, 10))
 	order := []int{1, 2, 3, 1, 2, 1, 1, 2, 3, 1}
 	found := []float64{0.25, 0.46, 0.64, 0.765, 0.828, 0.8905, 0.92175, 0.94065, 0.95865, 0.974275}
 	for i, s := range steps {
 		if s.Look != order[i]-1 {
 			t.Errorf("look %d is at %d, want %d (%s)", i+1, s.Look+1, order[i], source)
 		}
-		near(t, fmt.Sprintf("found after %d looks", i+1), s.Detection, found[i], 1e-12, source)
-		near(t, "elapsed", s.ElapsedS, float64(i+1), 0, "one second a look")
+		refcheck.Near(t, fmt.Sprintf("found after %d looks", i+1), s.Detection, found[i], 1e-12, source)
+		refcheck.Near(t, "elapsed", s.ElapsedS, float64(i+1), 0, "one second a look")
 	}
 }
 
@@ -33,7 +34,7 @@ func TestDiscreteLooksAgainstBruteForce(t *testing.T) {
 			looks[i] = Look{Prior: 0.1 + r.Float64(), Find: 0.1 + 0.9*r.Float64(), CostS: 0.5 + 3*r.Float64()}
 			total += looks[i].Prior
 		}
-		for _, s := range must[[]Step](t)(DiscreteLooks(looks, 8)) {
+		for _, s := range refcheck.Must[[]Step](t)(DiscreteLooks(looks, 8)) {
 			best := 0.0
 			counts := [3]int{}
 			limit := func(i int) int { return int(s.ElapsedS/looks[i].CostS + 1e-9) }
@@ -51,7 +52,7 @@ func TestDiscreteLooksAgainstBruteForce(t *testing.T) {
 					}
 				}
 			}
-			near(t, fmt.Sprintf("trial %d after %.2f s", trial, s.ElapsedS), s.Detection, best, 1e-12, "every combination of looks that fits the time")
+			refcheck.Near(t, fmt.Sprintf("trial %d after %.2f s", trial, s.ElapsedS), s.Detection, best, 1e-12, "every combination of looks that fits the time")
 		}
 	}
 }

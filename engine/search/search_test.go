@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"thwart/engine/num"
+	"thwart/internal/refcheck"
 )
 
 // seven is an invented craft: priors that sum to 1 and rates per minute.
@@ -47,13 +48,13 @@ func TestSevenPlaces(t *testing.T) {
 		{5, [7]float64{1.637205, 1.442145, 0.891162, 0.345774, 0.683713}, 0.05047396, 0.58818707},
 		{6, [7]float64{1.761776, 1.629001, 0.965905, 0.644743, 0.833197, 0.165380}, 0.04346575, 0.63487331},
 	} {
-		plan := must[Plan](t)(Allocate(seven(), r.minutes*60))
+		plan := refcheck.Must[Plan](t)(Allocate(seven(), r.minutes*60))
 		for i, want := range r.want {
-			near(t, fmt.Sprintf("%v min, place %d", r.minutes, i+1), plan.Seconds[i]/60, want, sixDigits, byOptimiser)
+			refcheck.Near(t, fmt.Sprintf("%v min, place %d", r.minutes, i+1), plan.Seconds[i]/60, want, sixDigits, byOptimiser)
 		}
-		near(t, fmt.Sprintf("%v min, multiplier", r.minutes), plan.Multiplier*60, r.mu, eightDigits, byOptimiser)
-		near(t, fmt.Sprintf("%v min, detection", r.minutes), plan.Detection, r.d, eightDigits, byOptimiser)
-		near(t, fmt.Sprintf("%v min, used", r.minutes), plan.UsedS, r.minutes*60, 1e-10, "the whole budget")
+		refcheck.Near(t, fmt.Sprintf("%v min, multiplier", r.minutes), plan.Multiplier*60, r.mu, eightDigits, byOptimiser)
+		refcheck.Near(t, fmt.Sprintf("%v min, detection", r.minutes), plan.Detection, r.d, eightDigits, byOptimiser)
+		refcheck.Near(t, fmt.Sprintf("%v min, used", r.minutes), plan.UsedS, r.minutes*60, 1e-10, "the whole budget")
 	}
 }
 
@@ -63,24 +64,24 @@ func TestThreeMinutesAgainstHabits(t *testing.T) {
 	for i, p := range places {
 		equal[i], proportional[i] = 180.0/7, 180*p.Prior
 	}
-	near(t, "equal time", must[float64](t)(Detection(places, equal)), 0.34903622, 0.5e-8+1e-12, byOptimiser)
-	near(t, "time in proportion", must[float64](t)(Detection(places, proportional)), 0.42270572, 0.5e-8+1e-12, byOptimiser)
+	refcheck.Near(t, "equal time", refcheck.Must[float64](t)(Detection(places, equal)), 0.34903622, 0.5e-8+1e-12, byOptimiser)
+	refcheck.Near(t, "time in proportion", refcheck.Must[float64](t)(Detection(places, proportional)), 0.42270572, 0.5e-8+1e-12, byOptimiser)
 
-	plan := must[Plan](t)(Allocate(places, 180))
-	near(t, "the two ways to say detection", must[float64](t)(Detection(places, plan.Seconds)), plan.Detection, 1e-14, "identity")
+	plan := refcheck.Must[Plan](t)(Allocate(places, 180))
+	refcheck.Near(t, "the two ways to say detection", refcheck.Must[float64](t)(Detection(places, plan.Seconds)), plan.Detection, 1e-14, "identity")
 	for i, want := range []float64{0.124286, 0.186429, 0.074571, 0.223474, 0.149143, 0.148983, 0.093114} {
-		near(t, fmt.Sprintf("weight of place %d after no find", i+1), must[[]float64](t)(Posterior(places, plan.Seconds))[i], want, 0.5e-6+1e-9, byOptimiser)
+		refcheck.Near(t, fmt.Sprintf("weight of place %d after no find", i+1), refcheck.Must[[]float64](t)(Posterior(places, plan.Seconds))[i], want, 0.5e-6+1e-9, byOptimiser)
 	}
-	near(t, "a craft at 5 %", must[float64](t)(Residual(0.05, plan.Detection)), 0.027485, 0.5e-6, byOptimiser)
+	refcheck.Near(t, "a craft at 5 %", refcheck.Must[float64](t)(Residual(0.05, plan.Detection)), 0.027485, 0.5e-6, byOptimiser)
 }
 
 func TestSmallPlans(t *testing.T) {
 	check := func(name string, places []Place, budget float64, seconds []float64, d float64) {
-		plan := must[Plan](t)(Allocate(places, budget))
+		plan := refcheck.Must[Plan](t)(Allocate(places, budget))
 		for i, want := range seconds {
-			near(t, fmt.Sprintf("%s, place %d", name, i+1), plan.Seconds[i], want, 0.5e-6+1e-9, byOptimiser)
+			refcheck.Near(t, fmt.Sprintf("%s, place %d", name, i+1), plan.Seconds[i], want, 0.5e-6+1e-9, byOptimiser)
 		}
-		near(t, name+", detection", plan.Detection, d, 0.5e-8+1e-12, byOptimiser)
+		refcheck.Near(t, name+", detection", plan.Detection, d, 0.5e-8+1e-12, byOptimiser)
 	}
 	two := []Place{{Prior: 0.6, RatePerS: 1}, {Prior: 0.4, RatePerS: 1}}
 	check("two places", two, 1, []float64{0.702733, 0.297267}, 0.40572375)
@@ -93,10 +94,10 @@ func TestSmallPlans(t *testing.T) {
 func TestCostIsASlowerClock(t *testing.T) {
 	dear := []Place{{Prior: 0.5, RatePerS: 0.02, CostPerS: 2}, {Prior: 0.5, RatePerS: 0.03}}
 	slow := []Place{{Prior: 0.5, RatePerS: 0.01}, {Prior: 0.5, RatePerS: 0.03}}
-	a := must[Plan](t)(Allocate(dear, 90))
-	b := must[Plan](t)(Allocate(slow, 90))
-	near(t, "seconds", 2*a.Seconds[0], b.Seconds[0], 1e-10, "change of unit")
-	near(t, "detection", a.Detection, b.Detection, 1e-14, "change of unit")
+	a := refcheck.Must[Plan](t)(Allocate(dear, 90))
+	b := refcheck.Must[Plan](t)(Allocate(slow, 90))
+	refcheck.Near(t, "seconds", 2*a.Seconds[0], b.Seconds[0], 1e-10, "change of unit")
+	refcheck.Near(t, "detection", a.Detection, b.Detection, 1e-14, "change of unit")
 }
 
 func TestFloorsAndWhatIsGivenUp(t *testing.T) {
@@ -104,7 +105,7 @@ func TestFloorsAndWhatIsGivenUp(t *testing.T) {
 	for i := range places {
 		places[i].FloorS, places[i].FullS = 10, 120
 	}
-	plan := must[Plan](t)(Allocate(places, 180))
+	plan := refcheck.Must[Plan](t)(Allocate(places, 180))
 	sum := 0.0
 	for i, s := range plan.Seconds {
 		if s < 10 {
@@ -112,13 +113,13 @@ func TestFloorsAndWhatIsGivenUp(t *testing.T) {
 		}
 		sum += plan.GivenUp[i]
 	}
-	near(t, "what is given up, summed", sum, plan.FullDetection-plan.Detection, 1e-14, "definition")
+	refcheck.Near(t, "what is given up, summed", sum, plan.FullDetection-plan.Detection, 1e-14, "definition")
 	full := make([]float64, 7)
 	for i := range full {
 		full[i] = 120
 	}
-	near(t, "full round", plan.FullDetection, must[float64](t)(Detection(places, full)), 1e-14, "definition")
-	if free := must[Plan](t)(Allocate(seven(), 180)); plan.Detection >= free.Detection {
+	refcheck.Near(t, "full round", plan.FullDetection, refcheck.Must[float64](t)(Detection(places, full)), 1e-14, "definition")
+	if free := refcheck.Must[Plan](t)(Allocate(seven(), 180)); plan.Detection >= free.Detection {
 		t.Errorf("floors cost nothing: %v against %v", plan.Detection, free.Detection)
 	} else if free.FullDetection != 1 {
 		t.Errorf("a round without end finds %v, want everything", free.FullDetection)
@@ -129,13 +130,13 @@ func TestFloorsAndWhatIsGivenUp(t *testing.T) {
 	if !errors.As(err, &short) {
 		t.Fatalf("60 s for 70 s of floors: %v, want TooShort", err)
 	}
-	near(t, "missing", short.MissingS, 10, 1e-12, "7 floors of 10 s less 60 s")
+	refcheck.Near(t, "missing", short.MissingS, 10, 1e-12, "7 floors of 10 s less 60 s")
 	// Exactly the floors will do, even when their sum is not exact in binary.
 	for i := range places {
 		places[i].FloorS = 0.1
 	}
-	exact := must[Plan](t)(Allocate(places, 0.7))
-	near(t, "nothing to spare", slices.Max(exact.Seconds), 0.1, 1e-12, "budget of the floors alone")
+	exact := refcheck.Must[Plan](t)(Allocate(places, 0.7))
+	refcheck.Near(t, "nothing to spare", slices.Max(exact.Seconds), 0.1, 1e-12, "budget of the floors alone")
 }
 
 // randomPlaces draws n places with uneven priors, rates, costs and floors.
@@ -158,8 +159,8 @@ func TestAllocateAgainstBruteForce(t *testing.T) {
 	for trial := range 150 {
 		places, floors := randomPlaces(r, 2+r.IntN(2))
 		spare := 1 + 120*r.Float64()
-		plan := must[Plan](t)(Allocate(places, floors+spare))
-		near(t, "used", plan.UsedS, floors+spare, 1e-9, "the whole budget")
+		plan := refcheck.Must[Plan](t)(Allocate(places, floors+spare))
+		refcheck.Near(t, "used", plan.UsedS, floors+spare, 1e-9, "the whole budget")
 
 		total, steepest := 0.0, 0.0
 		for _, p := range places {
@@ -212,7 +213,7 @@ func TestAllocateMeetsItsDualBound(t *testing.T) {
 	for trial := range 200 {
 		places, floors := randomPlaces(r, 1+r.IntN(40))
 		budget := floors + 400*r.Float64()
-		plan := must[Plan](t)(Allocate(places, budget))
+		plan := refcheck.Must[Plan](t)(Allocate(places, budget))
 		total := 0.0
 		for _, p := range places {
 			total += p.Prior
@@ -224,7 +225,7 @@ func TestAllocateMeetsItsDualBound(t *testing.T) {
 			t := math.Max(p.FloorS, math.Log(share*p.RatePerS/price)/p.RatePerS)
 			bound += share*(1-math.Exp(-p.RatePerS*t)) - price*t
 		}
-		near(t, fmt.Sprintf("trial %d, detection against the dual bound", trial), plan.Detection, bound, 1e-12, "Lagrangian duality")
+		refcheck.Near(t, fmt.Sprintf("trial %d, detection against the dual bound", trial), plan.Detection, bound, 1e-12, "Lagrangian duality")
 	}
 }
 
@@ -234,15 +235,15 @@ func TestOrderOfPlacesDoesNotMatter(t *testing.T) {
 		places, floors := randomPlaces(r, 12)
 		places[3] = places[7] // twins
 		floors += 100
-		plan := must[Plan](t)(Allocate(places, floors))
-		if again := must[Plan](t)(Allocate(places, floors)); !slices.Equal(again.Seconds, plan.Seconds) {
+		plan := refcheck.Must[Plan](t)(Allocate(places, floors))
+		if again := refcheck.Must[Plan](t)(Allocate(places, floors)); !slices.Equal(again.Seconds, plan.Seconds) {
 			t.Fatal("the same input gave another plan")
 		}
 		shuffled, back := slices.Clone(places), r.Perm(12)
 		for i, j := range back {
 			shuffled[i] = places[j]
 		}
-		other := must[Plan](t)(Allocate(shuffled, floors))
+		other := refcheck.Must[Plan](t)(Allocate(shuffled, floors))
 		for i, j := range back {
 			if other.Seconds[i] != plan.Seconds[j] || other.GivenUp[i] != plan.GivenUp[j] {
 				t.Errorf("place %d gets %v or %v s by where it stands in the list", j, plan.Seconds[j], other.Seconds[i])
@@ -262,9 +263,9 @@ func TestPlansAreNested(t *testing.T) {
 		for i := range places {
 			places[i].FloorS = 0
 		}
-		last := must[Plan](t)(Allocate(places, 0))
+		last := refcheck.Must[Plan](t)(Allocate(places, 0))
 		for budget := 5.0; budget <= 300; budget += 5 {
-			plan := must[Plan](t)(Allocate(places, budget))
+			plan := refcheck.Must[Plan](t)(Allocate(places, budget))
 			for i := range places {
 				if plan.Seconds[i] < last.Seconds[i]-1e-9 {
 					t.Fatalf("at %v s a place falls from %v to %v s", budget, last.Seconds[i], plan.Seconds[i])
@@ -281,12 +282,12 @@ func TestPlansAreNested(t *testing.T) {
 
 func TestPlacesWhereNothingCanBeFound(t *testing.T) {
 	places := []Place{{Name: "sealed box", Prior: 0.5, RatePerS: 0, FloorS: 5}, {Name: "clean deck", Prior: 0, RatePerS: 1}, {Name: "bilge", Prior: 0.5, RatePerS: 0.1}}
-	plan := must[Plan](t)(Allocate(places, 35))
+	plan := refcheck.Must[Plan](t)(Allocate(places, 35))
 	for i, want := range []float64{5, 0, 30} {
-		near(t, "seconds at the "+places[i].Name, plan.Seconds[i], want, 1e-12, "its floor, nothing, and all the rest")
+		refcheck.Near(t, "seconds at the "+places[i].Name, plan.Seconds[i], want, 1e-12, "its floor, nothing, and all the rest")
 	}
-	near(t, "full round", plan.FullDetection, 0.5, 0, "half of it is where looking is no use")
-	blind := must[Plan](t)(Allocate(places[:1], 35))
+	refcheck.Near(t, "full round", plan.FullDetection, 0.5, 0, "half of it is where looking is no use")
+	blind := refcheck.Must[Plan](t)(Allocate(places[:1], 35))
 	if blind.UsedS != 5 || blind.Detection != 0 || blind.Multiplier != 0 {
 		t.Errorf("looking where nothing can be found: %+v", blind)
 	}
@@ -295,7 +296,7 @@ func TestPlacesWhereNothingCanBeFound(t *testing.T) {
 	for i := range scaled {
 		scaled[i].Prior *= 40
 	}
-	near(t, "scaled priors", must[Plan](t)(Allocate(scaled, 180)).Detection, must[Plan](t)(Allocate(seven(), 180)).Detection, 1e-14, "only ratios matter")
+	refcheck.Near(t, "scaled priors", refcheck.Must[Plan](t)(Allocate(scaled, 180)).Detection, refcheck.Must[Plan](t)(Allocate(seven(), 180)).Detection, 1e-14, "only ratios matter")
 }
 
 func TestResidual(t *testing.T) {
@@ -303,7 +304,7 @@ func TestResidual(t *testing.T) {
 	for _, r := range []struct{ prior, d, want float64 }{
 		{0.5, 0.5, 1.0 / 3}, {0.1, 0, 0.1}, {0.1, 1, 0}, {0, 0.5, 0}, {1, 0.7, 1}, {1, 1, 1}, {0, 1, 0},
 	} {
-		near(t, fmt.Sprintf("prior %v, detection %v", r.prior, r.d), must[float64](t)(Residual(r.prior, r.d)), r.want, 1e-15, bayes)
+		refcheck.Near(t, fmt.Sprintf("prior %v, detection %v", r.prior, r.d), refcheck.Must[float64](t)(Residual(r.prior, r.d)), r.want, 1e-15, bayes)
 	}
 	_, err := Residual(1.2, 0.5)
 	refusesField(t, err, "prior")
@@ -318,15 +319,15 @@ func TestEstimateRate(t *testing.T) {
 	for _, s := range []float64{12, 35, 8, 60, 22, 60, 41, 15, 60, 27} {
 		total += s
 	}
-	rate := must[num.Interval](t)(EstimateRate(7, total, 0.95))
-	near(t, "rate", rate.Mid, 0.0205882, 0.5e-7+1e-12, source)
-	near(t, "mean time", 1/rate.Mid, 48.571, 0.5e-3, source)
-	near(t, "lower limit", rate.Lo, 0.00827754, 0.5e-8+1e-12, source)
-	near(t, "upper limit", rate.Hi, 0.04241963, 0.5e-8+1e-12, source)
-	found := must[float64](t)(Detection([]Place{{Prior: 1, RatePerS: rate.Mid}}, []float64{45}))
-	near(t, "found in 45 s", found, 0.604051, 0.5e-6, source)
+	rate := refcheck.Must[num.Interval](t)(EstimateRate(7, total, 0.95))
+	refcheck.Near(t, "rate", rate.Mid, 0.0205882, 0.5e-7+1e-12, source)
+	refcheck.Near(t, "mean time", 1/rate.Mid, 48.571, 0.5e-3, source)
+	refcheck.Near(t, "lower limit", rate.Lo, 0.00827754, 0.5e-8+1e-12, source)
+	refcheck.Near(t, "upper limit", rate.Hi, 0.04241963, 0.5e-8+1e-12, source)
+	found := refcheck.Must[float64](t)(Detection([]Place{{Prior: 1, RatePerS: rate.Mid}}, []float64{45}))
+	refcheck.Near(t, "found in 45 s", found, 0.604051, 0.5e-6, source)
 
-	none := must[num.Interval](t)(EstimateRate(0, 600, 0.95))
+	none := refcheck.Must[num.Interval](t)(EstimateRate(0, 600, 0.95))
 	if none.Lo != 0 || none.Mid != 0 || none.Hi <= 0 {
 		t.Errorf("no finds: %+v, want 0, 0 and an upper limit", none)
 	}
@@ -352,7 +353,7 @@ func TestEstimateRateCovers(t *testing.T) {
 				total += limit
 			}
 		}
-		if must[num.Interval](t)(EstimateRate(finds, total, level)).Contains(rate) {
+		if refcheck.Must[num.Interval](t)(EstimateRate(finds, total, level)).Contains(rate) {
 			covered++
 		}
 	}

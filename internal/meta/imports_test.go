@@ -37,18 +37,32 @@ var allowed = []struct {
 	{"thwart/schema", nil, "published descriptions of the files, embedded"},
 	{"thwart/internal/cli", []string{
 		"thwart", "thwart/unit", "thwart/advice", "thwart/engine", "thwart/intake", "thwart/refdata", "thwart/schema", "github.com/spf13",
+		"thwart/internal/server",
 	}, "flags and words, no rule of the trade"},
 	{"thwart/cmd/thwart", []string{"thwart/internal/cli"}, "starts the command line"},
+	{"thwart/merge", []string{"thwart"}, "rules for joining histories; no database, no clock"},
+	{"thwart/internal/store", []string{"thwart", "thwart/merge", "modernc.org/sqlite", "github.com/jackc/pgx", "github.com/pressly/goose"}, "SQL, both dialects"},
+	{"thwart/internal/store/storetest", []string{"thwart", "thwart/internal/store"}, "the promises every store is held to"},
+	{"thwart/internal/api", []string{
+		"thwart", "thwart/unit", "thwart/advice", "thwart/merge", "thwart/refdata", "thwart/schema", "github.com/danielgtaylor/huma",
+		"github.com/alexedwards/argon2id", "github.com/prometheus/client_golang", "golang.org/x/time", "thwart/internal/exchange",
+	}, "gets its store as a contract"},
+	{"thwart/internal/demo", []string{"thwart", "thwart/unit", "thwart/engine/num", "thwart/advice", "thwart/refdata"}, "the invented region"},
+	{"thwart/internal/exchange", []string{"thwart", "thwart/unit", "thwart/refdata", "thwart/merge", "github.com/xuri/excelize"}, "import and export"},
+	{"thwart/internal/server", []string{
+		"thwart", "thwart/internal/api", "thwart/internal/store", "thwart/internal/demo", "thwart/internal/exchange",
+	}, "puts the parts together"},
 	{"thwart/internal/docgen", []string{
 		"thwart", "thwart/unit", "thwart/advice", "thwart/refdata", "thwart/schema", "thwart/internal/cli", "github.com/spf13", "github.com/invopop/jsonschema",
 	}, "writes docs/reference and the schemas"},
+	{"thwart/internal/refcheck", nil, "test helper: want, tolerance, source"},
 	{"thwart/internal/vulngate", nil, "reads a report of the checkers"},
 	{"thwart/internal/meta", nil, ""},
 	{"thwart/examples", []string{"thwart"}, "run by a test"},
 }
 
 // pure lists the packages that must run anywhere the same: no file, no network, no clock, no global luck.
-var pure = []string{"thwart", "thwart/unit", "thwart/engine/", "thwart/refdata", "thwart/advice"}
+var pure = []string{"thwart", "thwart/unit", "thwart/engine/", "thwart/refdata", "thwart/advice", "thwart/merge"}
 
 // worldly are direct imports that a pure package may not have, with the reason.
 var worldly = map[string]string{
