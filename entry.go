@@ -1,0 +1,175 @@
+package thwart
+
+import (
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"time"
+)
+
+// Kind is what an entry is about.
+type Kind string
+
+// Kinds of entry. Reference kinds are kept by the programme and pulled by phones; the others are made in the field.
+const (
+	KindWater      Kind = "water"
+	KindLaunch     Kind = "launch"
+	KindUnit       Kind = "unit"
+	KindPerson     Kind = "person"
+	KindProtocol   Kind = "protocol"
+	KindShift      Kind = "shift"
+	KindInspection Kind = "inspection"
+	KindWash       Kind = "wash"
+	KindTally      Kind = "tally"
+	KindTrial      Kind = "trial"
+	KindPhoto      Kind = "photo"
+)
+
+// Kinds lists every kind.
+var Kinds = []Kind{
+	KindWater, KindLaunch, KindUnit, KindPerson, KindProtocol, KindShift, KindInspection, KindWash, KindTally, KindTrial,
+	KindPhoto,
+}
+
+// Reference reports whether phones pull entries of the kind.
+func (k Kind) Reference() bool {
+	switch k {
+	case KindWater, KindLaunch, KindUnit, KindPerson, KindProtocol:
+		return true
+	}
+	return false
+}
+
+// Origin is how an entry came to be.
+type Origin string
+
+// Origins.
+const (
+	OriginPhone  Origin = "phone"
+	OriginOffice Origin = "office"
+	OriginPaper  Origin = "paper"
+	OriginImport Origin = "import"
+	OriginDemo   Origin = "demo" // invented; never mixed with a real programme
+)
+
+// Entry is one fact as it is kept. Entries are only ever added: a correction is a new entry that supersedes an older one of
+// the same subject, and a removal is one that says so. The union of two histories is therefore their merge.
+type Entry struct {
+	ID   string `json:"id"`   // UUID version 7 (RFC 9562), made by whoever made the entry
+	Kind Kind   `json:"kind"` // of the subject
+	// Subject is the thing the entry is about: the id of its first entry.
+	Subject string `json:"subject"`
+	// Supersedes is the entry this one corrects; empty for the first of a subject.
+	Supersedes string `json:"supersedes,omitempty"`
+	Removed    bool   `json:"removed,omitempty"`
+	Why        string `json:"why,omitempty"` // required with Supersedes
+
+	MadeAt time.Time       `json:"madeAt"` // by the clock of the device that made it
+	Origin Origin          `json:"origin"`
+	Person string          `json:"person,omitempty"` // subject of the person who made it
+	Device string          `json:"device,omitempty"`
+	Seq    int64           `json:"seq,omitempty"` // of the device, counting from 1; order within a device
+	App    string          `json:"app,omitempty"` // version of the program that made it
+	Body   json.RawMessage `json:"body,omitempty"`
+}
+
+// Limits of an entry.
+const (
+	MaxEntryBytes = 1 << 20 // of a body
+	MaxWhy        = 500
+)
+
+var uuid7 = regexp.MustCompile(`^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$`)
+
+// IsID reports whether a text is a UUID version 7 in its canonical form.
+func IsID(s string) bool { return uuid7.MatchString(s) }
+
+// Validate checks the envelope. What the body must hold is checked by [Entry.Decode] and the body's own Validate.
+func (e Entry) Validate() error {
+	var c check
+	const anID = "a UUID version 7 in lower case, such as 01980d5e-6a00-7000-8000-000000000002"
+	if !IsID(e.ID) {
+		c.fail("id", e.ID, anID)
+	}
+	if !IsID(e.Subject) {
+		c.fail("subject", e.Subject, anID)
+	}
+	oneOf(&c, "kind", e.Kind, Kinds...)
+	oneOf(&c, "origin", e.Origin, OriginPhone, OriginOffice, OriginPaper, OriginImport, OriginDemo)
+	switch {
+	case e.Supersedes == "" && e.Subject != e.ID:
+		c.fail("supersedes", "", "the entry that this one corrects, or the entry's own id as subject")
+	case e.Supersedes == e.ID || (e.Supersedes != "" && !IsID(e.Supersedes)):
+		c.fail("supersedes", e.Supersedes, "the id of another entry")
+	case e.Supersedes != "" && e.Why == "":
+		c.fail("why", "", "the reason of a correction")
+	case e.Supersedes == "" && e.Removed:
+		c.fail("removed", true, "only an entry that is there already can be removed")
+	}
+	if len(e.Why) > MaxWhy {
+		c.fail("why", e.Why, fmt.Sprintf("at most %d characters", MaxWhy))
+	}
+	if e.MadeAt.IsZero() {
+		c.fail("madeAt", "", "a time with its offset")
+	}
+	if e.Seq < 0 {
+		c.fail("seq", e.Seq, "a count from 1")
+	}
+	if len(e.Body) > MaxEntryBytes {
+		c.fail("body", len(e.Body), fmt.Sprintf("at most %d bytes", MaxEntryBytes))
+	}
+	if len(e.Body) == 0 && !e.Removed {
+		c.fail("body", "", "what the entry says")
+	}
+	return c.err()
+}
+
+// Body is what an entry of one kind says.
+type Body interface {
+	Validate() error
+}
+
+// NewBody gives an empty body of a kind, to be filled from JSON; nil for a kind that does not exist.
+func NewBody(k Kind) Body {
+	switch k {
+	case KindWater:
+		return &WaterBody{}
+	case KindLaunch:
+		return &Ramp{}
+	case KindUnit:
+		return &Kit{}
+	case KindPerson:
+		return &Person{}
+	case KindProtocol:
+		return &Protocol{}
+	case KindShift:
+		return &Shift{}
+	case KindInspection:
+		return &Encounter{}
+	case KindWash:
+		return &WashDone{}
+	case KindTally:
+		return &Tally{}
+	case KindTrial:
+		return &Trial{}
+	case KindPhoto:
+		return &Photo{}
+	}
+	return nil
+}
+
+// Decode reads and checks the body. Fields that this program does not know are kept in the entry and passed over here, so
+// that an entry made by a newer program is taken whole and handed on unchanged.
+func (e Entry) Decode() (Body, error) {
+	b := NewBody(e.Kind)
+	if b == nil {
+		return nil, FieldErrors{{Field: "kind", Value: string(e.Kind), Accepted: "a kind of entry this program knows"}}
+	}
+	if e.Removed && len(e.Body) == 0 {
+		return b, nil
+	}
+	if err := json.Unmarshal(e.Body, b); err != nil {
+		return nil, explainJSON(err, e.Body)
+	}
+	return b, b.Validate()
+}
