@@ -99,6 +99,7 @@ type Treatment struct {
 type Probe struct {
 	AtS   float64      `json:"atS"`
 	TempC unit.Celsius `json:"tempC"`
+	Row   int          `json:"row,omitempty"` // line of the logger's file, from 1; 0 = not known
 }
 
 // WashClaim is what is said of one wash step: which part, how it was done, where the thermometer was.

@@ -32,6 +32,7 @@ const (
 	ReasonPlugIn         ReasonCode = "plug_in"
 	ReasonPlugUnknown    ReasonCode = "plug_not_known"
 	ReasonDriveUp        ReasonCode = "drive_not_lowered"
+	ReasonDriveUnknown   ReasonCode = "drive_not_known"
 	ReasonStrainerIn     ReasonCode = "strainer_in"
 	ReasonLiveMussel     ReasonCode = "mussel_taken_as_alive"
 	ReasonDeadMussel     ReasonCode = "dead_mussel"
@@ -52,6 +53,9 @@ const (
 	ReasonSealAccepted   ReasonCode = "seal_accepted"
 	ReasonSealNotCounted ReasonCode = "seal_not_counted"
 	ReasonSameWater      ReasonCode = "same_water"
+	ReasonCarriedIn      ReasonCode = "carried_in"
+	ReasonWashedSince    ReasonCode = "washed_since"
+	ReasonDriedSince     ReasonCode = "dried_since"
 	ReasonAllMet         ReasonCode = "all_met"
 )
 
@@ -63,6 +67,7 @@ type Reason struct {
 	Place    string     `json:"place,omitempty"`
 	Finding  int        `json:"finding,omitempty"` // 1 = the first finding of the inspection
 	Organism string     `json:"organism,omitempty"`
+	Rule     string     `json:"rule,omitempty"` // the condition of a standing rule, such as ballast
 	Source   string     `json:"source,omitempty"`
 	Text     string     `json:"text"`
 }
@@ -125,7 +130,8 @@ type Risk struct {
 
 // DryLine is one clock of a dry hold: what it asks for and when it ends.
 type DryLine struct {
-	Rule     string     `json:"rule"` // a drying line of the protocol, or a published limit for an organism and stage
+	Rule     string     `json:"rule"`  // a drying line of the protocol by its id, or what else sets the clock
+	Title    string     `json:"title"` // the same in words
 	Organism string     `json:"organism,omitempty"`
 	Stage    string     `json:"stage,omitempty"`
 	From     ClockStart `json:"from"`

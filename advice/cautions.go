@@ -18,11 +18,17 @@ func (b *builder) cautionsFor(st *thwart.Step) []string {
 	call := func(t ...string) { triggers = append(triggers, t...) }
 	switch st.Kind {
 	case thwart.StepPrepare:
-		call("prepare")
+		if b.verdict.Outcome == thwart.Wash {
+			call("prepare")
+		} else {
+			call("trailer")
+		}
 	case thwart.StepRemove:
 		call("remove")
 	case thwart.StepDrain:
-		call("drain")
+		if b.traits.motor {
+			call("drain")
+		}
 	case thwart.StepLook, thwart.StepRelook:
 		for _, id := range st.Places {
 			if p := b.placeByID(id); p != nil && p.Posture == thwart.PostureUnder {
@@ -68,6 +74,9 @@ func (b *builder) cautionsFor(st *thwart.Step) []string {
 	}
 	var out []string
 	for _, c := range refdata.CautionsFor(hottest, triggers...) {
+		if c.ID == "moving_rig" && b.in.Setup.Trailer == thwart.TrailerNone {
+			continue
+		}
 		out = append(out, c.Text)
 	}
 	return append(out, b.materialLimits(st)...)

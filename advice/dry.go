@@ -11,6 +11,7 @@ import (
 	"thwart"
 	"thwart/engine/drying"
 	"thwart/refdata"
+	"thwart/unit"
 )
 
 // Weather that nobody knows. The past earns nothing: an hour whose air is unknown has not dried anything. The future is
@@ -40,14 +41,28 @@ func (s *situation) dryHold(met map[thwart.Standard]thwart.Answer) *thwart.DryHo
 	}
 	h := &thwart.DryHold{Weather: s.weatherWords()}
 	start := s.clocks(met)
-	h.Lines = append(h.Lines, s.ruleLines(start)...)
-	h.Lines = append(h.Lines, s.evidenceLines(start)...)
+	h.Lines = append(h.Lines, s.sealLine()...)
+	h.Lines = append(h.Lines, s.washOnlyLine()...)
+	rules := s.ruleLines(start)
+	h.Lines = append(h.Lines, rules...)
+	// A jurisdiction's own table decides where it has a line for this craft; the published data are then shown beside it, and
+	// say what the rule does not exclude. Where it has none, they decide.
+	h.Lines = append(h.Lines, s.evidenceLines(start, len(rules) == 0)...)
 	var worst *thwart.DryLine
 	for i := range h.Lines {
 		l := &h.Lines[i]
+		l.Note = sentence(l.Note)
+		if l.Earliest != nil {
+			up := wholeMinute(*l.Earliest)
+			l.Earliest = &up
+		}
 		if !l.Binding {
-			if l.State == lineNever || l.State == lineNotShown {
+			switch {
+			case l.State == lineNever || l.State == lineNotShown:
 				h.Notes = append(h.Notes, l.Note)
+			case len(rules) > 0 && l.State == lineRunning:
+				h.Notes = append(h.Notes, fmt.Sprintf("The rule decides. By the published data %s is not shown dead before %s.",
+					nameAndStage(l.Organism, refdata.StageName(l.Stage)), date(*l.Earliest)))
 			}
 			continue
 		}
@@ -57,12 +72,60 @@ func (s *situation) dryHold(met map[thwart.Standard]thwart.Answer) *thwart.DryHo
 	}
 	h.Decides = "no drying rule applies"
 	if worst != nil {
-		h.Decides, h.Earliest = worst.Rule, worst.Earliest
+		h.Decides, h.Earliest = worst.Title, worst.Earliest
 	}
 	slices.Sort(h.Notes)
 	h.Notes = slices.Compact(h.Notes)
 	s.hold = h
 	return h
+}
+
+// wholeMinute rounds an instant up to the minute.
+func wholeMinute(t time.Time) time.Time {
+	if whole := t.Truncate(time.Minute); !whole.Equal(t) {
+		return whole.Add(time.Minute)
+	}
+	return t
+}
+
+// sealLine is the clock of a hold that somebody sealed the craft for.
+func (s *situation) sealLine() []thwart.DryLine {
+	seal := s.in.Seal
+	if seal == nil || seal.Kind != "held" {
+		return nil
+	}
+	l := thwart.DryLine{
+		Rule: "seal", Title: "the hold on its seal", From: thwart.ClockSealed, Binding: true, State: lineNotShown, Start: seal.SealedAt,
+		Note: "the seal does not say when its hold ends",
+	}
+	if seal.HoldEndsAt != nil {
+		end := *seal.HoldEndsAt
+		l.Earliest, l.State, l.Note = &end, running(end, s.in.StartedAt), ""
+	}
+	return []thwart.DryLine{l}
+}
+
+// washOnlyLine says so where the protocol takes a wash and nothing else: no drying then ends the hold.
+func (s *situation) washOnlyLine() []thwart.DryLine {
+	j := judge{situation: s}
+	if j.washedSince() {
+		return nil
+	}
+	l := thwart.DryLine{
+		Rule: "wash", Title: "a wash is asked for", From: thwart.ClockWashed, Binding: true, State: lineNotAccepted,
+		Note: "this protocol asks for a wash, and accepts no drying in its place",
+	}
+	for i := range s.protocol.Always {
+		a := &s.protocol.Always[i]
+		if a.Outcome == thwart.Wash && j.alwaysApplies(a.When) {
+			l.Source = a.Source
+			return []thwart.DryLine{l}
+		}
+	}
+	if s.atRisk() && (s.protocol.AfterRisk == "wash" || s.protocol.AfterRisk == "wash_and_dry") {
+		return []thwart.DryLine{l}
+	}
+	return nil
 }
 
 // later reports whether line a keeps the craft longer than line b: a line that allows no time at all before one whose clock
@@ -96,6 +159,16 @@ func (j *judge) dryingMet() bool {
 // shutOut reports whether a rule keeps the craft from launching here without an end.
 func (s *situation) shutOut() bool {
 	return slices.ContainsFunc(s.dryRules(), func(r thwart.DryRule) bool { return r.Never })
+}
+
+// shutOutBy cites the rule that does.
+func (s *situation) shutOutBy() string {
+	for _, r := range s.dryRules() {
+		if r.Never {
+			return r.Source
+		}
+	}
+	return ""
 }
 
 // dryRules lists the lines of the protocol's drying table that are for this craft.
@@ -157,7 +230,7 @@ func (s *situation) ruleLines(start map[thwart.ClockStart]time.Time) []thwart.Dr
 	for _, key := range profiles {
 		row := rows[key]
 		l := thwart.DryLine{
-			Rule: row.Profile, From: row.From, Binding: true, Source: row.Source, Note: row.Note, State: lineNotStarted,
+			Rule: row.Profile, Title: fmt.Sprintf("%s: %s for %s", s.protocol.Title, row.Kind, appliesWords[row.Applies]), From: row.From, Binding: true, Source: row.Source, Note: row.Note, State: lineNotStarted,
 		}
 		begin, started := start[row.From]
 		ask := begin
@@ -205,6 +278,13 @@ func running(end, now time.Time) string {
 	return lineMet
 }
 
+// appliesWords says which craft a drying line is for.
+var appliesWords = map[string]string{
+	"any": "any craft", "simple": "simple craft", "complex": "craft that cannot be drained in full", "motor": "motor craft",
+	"carry_in": "carried-in craft", "gear": "gear", "dock": "docks and lifts", "sealed_ballast": "craft with sealed ballast",
+	"after_wash": "craft washed before", "moored": "craft that lay moored",
+}
+
 var startWords = map[thwart.ClockStart]string{
 	thwart.ClockOutOfWater: "when it leaves the water", thwart.ClockCleaned: "when it is clean and drained",
 	thwart.ClockDryToTouch: "when everything is dry to the touch, ropes and cloth included",
@@ -214,7 +294,7 @@ var startWords = map[thwart.ClockStart]string{
 // evidenceLines asks the published drying data for every organism and stage the craft may carry. Stages that share a
 // model share a line. A line binds when the data can clear the stage; where they cannot, the line says so and the launch
 // rests on hand removal and on the rule.
-func (s *situation) evidenceLines(start map[thwart.ClockStart]time.Time) []thwart.DryLine {
+func (s *situation) evidenceLines(start map[thwart.ClockStart]time.Time, binding bool) []thwart.DryLine {
 	if !s.atRisk() {
 		return nil
 	}
@@ -236,11 +316,12 @@ func (s *situation) evidenceLines(start map[thwart.ClockStart]time.Time) []thwar
 			}
 			index[key] = len(lines)
 			l := s.evidenceLine(start, o, st, tested)
+			l.Binding = l.Binding && binding
 			lines = append(lines, l)
 		}
 	}
 	for i, names := range also {
-		lines[i].Note = strings.TrimSpace(lines[i].Note + " The same holds for: " + strings.Join(names, "; ") + ".")
+		lines[i].Note = join(lines[i].Note, "The same holds for: "+strings.Join(names, "; ")+".")
 	}
 	if l, ok := s.sealedLine(start); ok {
 		lines = append(lines, l)
@@ -250,10 +331,13 @@ func (s *situation) evidenceLines(start map[thwart.ClockStart]time.Time) []thwar
 
 func (s *situation) evidenceLine(start map[thwart.ClockStart]time.Time, o string, st *refdata.Stage, tested *thwart.TestedDrying) thwart.DryLine {
 	l := thwart.DryLine{
-		Rule: "published drying data", Organism: o, Stage: string(st.Name), From: thwart.ClockOutOfWater, State: lineNotShown,
-		Source: st.Cite(),
+		Rule: "published_data", Title: "published drying data, " + nameAndStage(o, st.Name), Organism: o, Stage: string(st.Name),
+		From: thwart.ClockOutOfWater, State: lineNotShown, Source: st.Cite(),
 	}
 	models, never, why := s.models(st)
+	if source := dryingSource(st); source != "" {
+		l.Source = source
+	}
 	switch {
 	case never:
 		l.State = lineNever
@@ -266,10 +350,13 @@ func (s *situation) evidenceLine(start map[thwart.ClockStart]time.Time, o string
 	l.Binding, l.Note = true, why
 	begin, ok := s.evidenceStart(start)
 	if !ok {
-		l.State = lineNotStarted
+		l.State, l.From = lineNotStarted, thwart.ClockDryToTouch
 		return l
 	}
 	l.Start = &begin
+	if s.history.outAt == nil || begin.After(*s.history.outAt) {
+		l.Note = join(l.Note, "Counted from the first hour whose weather is known.")
+	}
 	s.clearing(&l, begin, models)
 	s.survival(&l, begin, models)
 	if tested != nil {
@@ -302,7 +389,7 @@ func (s *situation) clearing(l *thwart.DryLine, begin time.Time, models []drying
 		l.State = lineNever
 	default:
 		l.State = lineNotShown
-		l.Note = strings.TrimSpace(l.Note + fmt.Sprintf(" Not shown dead within %d days in the weather assumed.", horizonDays))
+		l.Note = join(l.Note, fmt.Sprintf("Not shown dead within %d days in the weather assumed.", horizonDays))
 	}
 }
 
@@ -346,7 +433,7 @@ func (s *situation) testedLine(l *thwart.DryLine, start map[thwart.ClockStart]ti
 	model := drying.Tested{Hours: t.Hours, MinTempC: t.MinTempC, MaxRHPct: t.MaxRHPct, Margin: t.Margin}
 	c, err := drying.EarliestClear(begin, *s.weather(begin), begin.AddDate(0, 0, horizonDays), model)
 	if err != nil || c.State != drying.ClearsAt {
-		l.Note = strings.TrimSpace(l.Note + " The programme's tested time does not count in this weather.")
+		l.Note = join(l.Note, "The programme's tested time does not count in this weather.")
 		return
 	}
 	if l.Earliest != nil {
@@ -355,7 +442,8 @@ func (s *situation) testedLine(l *thwart.DryLine, start map[thwart.ClockStart]ti
 	if l.Earliest == nil || c.At.Before(*l.Earliest) {
 		l.Earliest, l.State = &c.At, running(c.At, s.in.StartedAt)
 		l.Start, l.From, l.Source = &begin, thwart.ClockDryToTouch, t.Source
-		l.Rule = fmt.Sprintf("programme's margin: %g h tested × %g", t.Hours, t.Margin)
+		l.Rule = "programme_margin"
+		l.Title = fmt.Sprintf("the programme's margin: %g h tested × %g", t.Hours, t.Margin)
 	}
 }
 
@@ -371,10 +459,31 @@ func (s *situation) sealedLine(start map[thwart.ClockStart]time.Time) (thwart.Dr
 		}
 	}
 	return thwart.DryLine{
-		Rule: "sealed tank", From: thwart.ClockOutOfWater, State: lineNotShown, Binding: true,
+		Rule: "sealed_tank", Title: "sealed tank", From: thwart.ClockOutOfWater, State: lineNotShown, Binding: true,
 		Source: "common practice, no source",
 		Note:   "Sealed tank: drying cannot be shown. Only a hot fill and flush can.",
 	}, true
+}
+
+// dryingSource cites what a stage's drying model rests on.
+func dryingSource(st *refdata.Stage) string {
+	switch st.Drying.Kind {
+	case refdata.ModelWeibull:
+		return dryingSets()[0].Cite()
+	case refdata.ModelDose:
+		if d, ok := refdata.DryingDoseByID(st.Drying.ID); ok {
+			return d.Cite()
+		}
+	}
+	return ""
+}
+
+// join puts sentences together.
+func join(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + " " + b
 }
 
 // models turns a stage's drying model into the engine's, one for each kind of surface it may sit on. A craft passes only
@@ -512,14 +621,14 @@ func (s *situation) weather(from time.Time) *drying.Weather {
 func (s *situation) weatherWords() string {
 	past, ahead := "not known: earns nothing", "not known: taken as cool and damp (10 °C, 95 % humidity)"
 	if len(s.cs.Weather) > 0 {
-		past = fmt.Sprintf("known for the last %.0f h", s.pastHours().Hours())
+		past = "known for the last " + unit.Duration(s.pastHours().Seconds())
 	}
 	if len(s.cs.Ahead) > 0 {
 		var h float64
 		for _, a := range s.cs.Ahead {
 			h += a.Hours
 		}
-		ahead = fmt.Sprintf("expected for %.0f h, then taken as cool and damp", h)
+		ahead = fmt.Sprintf("expected for %s, then taken as cool and damp", unit.Duration(h*3600))
 	}
 	return "Past weather " + past + ". Weather ahead " + ahead + "."
 }

@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"cmp"
 	"slices"
 
 	"thwart"
@@ -32,18 +33,23 @@ func judgeCase(s *situation) thwart.Verdict {
 	}}
 	j.reasons = make([]thwart.Reason, 0, 8)
 	j.seal()
-	j.outlets()
-	for i := range j.places {
-		j.place(&j.places[i])
+	if j.in.Refused {
+		// Nobody looked: the standards are unknown, and a list of every place would hide the one thing that matters.
+		for _, s := range thwart.Standards {
+			j.fail(s, false)
+		}
+		j.add(thwart.Reason{Code: thwart.ReasonRefused, Outcome: thwart.Hold})
+	} else {
+		j.outlets()
+		for i := range j.places {
+			j.place(&j.places[i])
+		}
 	}
 	for i := range j.in.Findings {
 		j.finding(i)
 	}
 	j.rulesOfThePlace()
 	j.owedAfterRisk()
-	if j.in.Refused {
-		j.add(thwart.Reason{Code: thwart.ReasonRefused, Outcome: thwart.Hold})
-	}
 	return j.verdict()
 }
 
@@ -72,8 +78,12 @@ func (j *judge) outlets() {
 		j.add(thwart.Reason{Code: code, Standard: thwart.Drained, Outcome: thwart.FixHere})
 	}
 	if j.traits.lower && j.in.DriveLowered != thwart.Yes {
+		code := thwart.ReasonDriveUp
+		if !j.in.DriveLowered.Known() {
+			code = thwart.ReasonDriveUnknown
+		}
 		j.fail(thwart.Drained, j.in.DriveLowered.Known())
-		j.add(thwart.Reason{Code: thwart.ReasonDriveUp, Standard: thwart.Drained, Outcome: j.wetOutcome(isWater)})
+		j.add(thwart.Reason{Code: code, Standard: thwart.Drained, Outcome: j.wetOutcome(isWater)})
 	}
 	if crit.StrainerOut && j.traits.complex && j.traits.motor && j.in.StrainerOut != thwart.Yes {
 		j.fail(thwart.Drained, j.in.StrainerOut.Known())
@@ -87,7 +97,7 @@ func (j *judge) place(p *thwart.Place) {
 	if code, known := undone(p, &k); code != "" {
 		j.fail(thwart.Clean, known)
 		j.add(thwart.Reason{Code: code, Standard: thwart.Clean, Place: p.ID, Outcome: j.unseenOutcome()})
-	} else {
+	} else if k.Looked.Known() || k.RanDry.Known() || k.Wet != thwart.WetUnknown {
 		j.settled++
 	}
 	w, code, known := j.wetnessOf(p, &k)
@@ -97,13 +107,16 @@ func (j *judge) place(p *thwart.Place) {
 // undone says what is missing at a stop, and whether that is known or simply unanswered. A hidden space asks for no
 // look inside; what it holds is judged as water.
 func undone(p *thwart.Place, k *thwart.Check) (thwart.ReasonCode, bool) {
-	if p.Asks(thwart.TaskOpen) && k.Opened != thwart.Yes {
+	// A reason for what could not be done speaks of a place even where the library does not ask for it.
+	missing := func(t thwart.Task, a thwart.Answer) bool {
+		return p.Asks(t) && a != thwart.Yes || a == thwart.No && k.Reason != ""
+	}
+	switch {
+	case missing(thwart.TaskOpen, k.Opened):
 		return thwart.ReasonNotOpened, k.Opened.Known()
-	}
-	if p.Asks(thwart.TaskLook) && k.Looked != thwart.Yes {
+	case missing(thwart.TaskLook, k.Looked):
 		return thwart.ReasonNotLooked, k.Looked.Known()
-	}
-	if p.Asks(thwart.TaskFeel) && k.Felt != thwart.Yes {
+	case missing(thwart.TaskFeel, k.Felt):
 		return thwart.ReasonNotFelt, k.Felt.Known()
 	}
 	return "", true
@@ -169,8 +182,8 @@ func (j *judge) wet(p *thwart.Place, w wetness, code thwart.ReasonCode, known bo
 		// Pumped until it sucked air, and from no water at risk: drained as far as it can be.
 		return
 	}
-	if w == isDry {
-		return
+	if w == isDry || (w != isWater && j.sameWater()) {
+		return // going straight back to the same water asks for no drying
 	}
 	reason := thwart.Reason{Code: code, Place: p.ID, Standard: thwart.Dry}
 	if w == isWater {
@@ -182,7 +195,9 @@ func (j *judge) wet(p *thwart.Place, w wetness, code thwart.ReasonCode, known bo
 		return
 	}
 	reason.Outcome = j.wetOutcome(w)
-	j.add(reason)
+	if code != thwart.ReasonDriveUp { // said once for the whole drive
+		j.add(reason)
+	}
 }
 
 // wetOutcome is what wet places ask for: wiping and draining here, or, from a water at risk whose life travels in water,
@@ -214,7 +229,7 @@ func (j *judge) washOrDry() thwart.Outcome {
 // rulesOfThePlace applies the rules that treat a craft whatever is found on it.
 func (j *judge) rulesOfThePlace() {
 	if j.shutOut() {
-		j.add(thwart.Reason{Code: thwart.ReasonNeverHere, Outcome: thwart.Hold})
+		j.add(thwart.Reason{Code: thwart.ReasonNeverHere, Outcome: thwart.Hold, Source: j.shutOutBy()})
 	}
 	for i := range j.protocol.Always {
 		a := &j.protocol.Always[i]
@@ -224,7 +239,7 @@ func (j *judge) rulesOfThePlace() {
 		if a.Outcome == thwart.Wash && j.washedSince() || a.Outcome == thwart.DryOut && j.dryingMet() {
 			continue
 		}
-		j.add(thwart.Reason{Code: thwart.ReasonAlways, Outcome: a.Outcome, Source: a.Source})
+		j.add(thwart.Reason{Code: thwart.ReasonAlways, Outcome: a.Outcome, Source: a.Source, Rule: a.When})
 	}
 }
 
@@ -247,7 +262,7 @@ func (j *judge) alwaysApplies(when string) bool {
 	case "trailered_no_local_seal":
 		return j.in.Setup.Trailer != thwart.TrailerNone && !j.localSeal
 	case "changes_water":
-		return !j.sealed && !(j.protocol.SameWaterExempt && j.history.sameWater) && !(j.protocol.CarryInExempt && j.traits.carryIn)
+		return !j.sealed && !j.sameWater() && !(j.protocol.CarryInExempt && j.traits.carryIn)
 	case "dock":
 		return j.traits.dock
 	}
@@ -256,6 +271,7 @@ func (j *judge) alwaysApplies(when string) bool {
 
 // owedAfterRisk adds what a craft from a water at risk owes even when it is clean, drained and dry.
 func (j *judge) owedAfterRisk() {
+	j.exempt()
 	if !j.atRisk() || j.protocol.AfterRisk == "nothing" {
 		j.hiddenNeedsWash()
 		return
@@ -283,10 +299,26 @@ func (j *judge) owedAfterRisk() {
 			reason.Outcome = j.washOrDry()
 		}
 	}
-	if reason.Outcome != "" {
+	switch {
+	case reason.Outcome != "":
 		j.add(reason)
+	case washed:
+		j.add(thwart.Reason{Code: thwart.ReasonWashedSince})
+	default:
+		j.add(thwart.Reason{Code: thwart.ReasonDriedSince})
 	}
 	j.hiddenNeedsWash()
+}
+
+// exempt says why a craft from a water at risk is not treated as one.
+func (j *judge) exempt() {
+	switch {
+	case !j.history.atRisk || j.sealed: // a seal speaks for itself
+	case j.sameWater():
+		j.add(thwart.Reason{Code: thwart.ReasonSameWater})
+	case j.protocol.CarryInExempt && j.traits.carryIn:
+		j.add(thwart.Reason{Code: thwart.ReasonCarriedIn})
+	}
 }
 
 // hiddenNeedsWash holds a craft with a wet space nobody can see into when there is no hot water: drying cannot be shown.
@@ -337,7 +369,7 @@ func (j *judge) verdict() thwart.Verdict {
 		fixFirst = fixFirst || needsHands(r)
 	}
 	for _, s := range thwart.Standards {
-		required := j.protocol.Needs(s)
+		required := j.protocol.Needs(s) && !(s == thwart.Dry && j.sameWater())
 		v.Standards = append(v.Standards, thwart.Judged{Standard: s, Met: j.met[s], Required: required})
 		if required && j.met[s] != thwart.Yes {
 			v.Outcome = v.Outcome.Stricter(thwart.FixHere)
@@ -347,10 +379,10 @@ func (j *judge) verdict() thwart.Verdict {
 	if v.Outcome == thwart.DryOut && fixFirst {
 		v.Now = thwart.FixHere
 	}
-	if len(j.reasons) == 0 {
-		j.add(thwart.Reason{Code: thwart.ReasonAllMet, Outcome: thwart.Launch})
+	if v.Outcome == thwart.Launch {
+		j.add(thwart.Reason{Code: thwart.ReasonAllMet})
 	}
-	slices.SortStableFunc(j.reasons, func(a, b thwart.Reason) int { return b.Outcome.Rank() - a.Outcome.Rank() })
+	j.orderReasons()
 	for i := range j.reasons {
 		j.reasons[i].Text = j.reasonText(&j.reasons[i])
 	}
@@ -360,11 +392,45 @@ func (j *judge) verdict() thwart.Verdict {
 	return v
 }
 
+// orderReasons puts the strictest first, and among equals what was found before what is wet, that before what is merely not
+// known, and rules of the place last. The same thing said twice of one place is said once.
+func (j *judge) orderReasons() {
+	var once []thwart.Reason
+	for _, r := range j.reasons {
+		same := func(o thwart.Reason) bool {
+			return o.Code == r.Code && o.Place == r.Place && o.Outcome == r.Outcome && o.Rule == r.Rule && (r.Place != "" || o.Finding == r.Finding)
+		}
+		if !slices.ContainsFunc(once, same) {
+			once = append(once, r)
+		}
+	}
+	slices.SortStableFunc(once, func(a, b thwart.Reason) int {
+		return cmp.Or(b.Outcome.Rank()-a.Outcome.Rank(), reasonOrder(a.Code)-reasonOrder(b.Code))
+	})
+	j.reasons = once
+}
+
+func reasonOrder(c thwart.ReasonCode) int {
+	switch c {
+	case thwart.ReasonLiveMussel, thwart.ReasonDeadMussel, thwart.ReasonAnimal, thwart.ReasonPlant, thwart.ReasonMud,
+		thwart.ReasonResting, thwart.ReasonOtherMatter, thwart.ReasonNotIdentified, thwart.ReasonRefused, thwart.ReasonNeverHere:
+		return 0
+	case thwart.ReasonWater, thwart.ReasonHiddenWet, thwart.ReasonDriveUp, thwart.ReasonPlugIn, thwart.ReasonStrainerIn:
+		return 1
+	case thwart.ReasonFilm, thwart.ReasonDamp:
+		return 2
+	case thwart.ReasonNotLooked, thwart.ReasonNotFelt, thwart.ReasonNotOpened, thwart.ReasonWaterUnknown, thwart.ReasonPlugUnknown,
+		thwart.ReasonDriveUnknown:
+		return 3
+	}
+	return 4
+}
+
 // needsHands reports whether a reason is settled by looking, removing, draining or wiping, before any clock can start.
 func needsHands(r *thwart.Reason) bool {
 	switch r.Code {
 	case thwart.ReasonRiskWater, thwart.ReasonAlways, thwart.ReasonSealHeld, thwart.ReasonSealNotCounted,
-		thwart.ReasonSealAccepted, thwart.ReasonRefused, thwart.ReasonNoTreatment, thwart.ReasonNeverHere:
+		thwart.ReasonSealAccepted, thwart.ReasonRefused, thwart.ReasonSameWater, thwart.ReasonCarriedIn, thwart.ReasonNoTreatment, thwart.ReasonNeverHere:
 		return false
 	}
 	return r.Outcome.Rank() > thwart.Launch.Rank()

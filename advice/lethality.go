@@ -100,7 +100,9 @@ func (s *situation) speciesNeeds(row *thwart.WashRow) []thwart.SpeciesNeed {
 				continue
 			}
 			p, known := profileFor(st, immersed, s.history.coldest)
-			i := slices.IndexFunc(lines, func(l line) bool { return l.known == known && l.profile.Name == p.Name })
+			i := slices.IndexFunc(lines, func(l line) bool {
+				return l.known == known && l.profile.Name == p.Name && (known || l.first.HandRemoval == st.HandRemoval)
+			})
 			if i < 0 {
 				i = len(lines)
 				lines = append(lines, line{profile: p, known: known, first: st})
@@ -119,7 +121,10 @@ func (s *situation) speciesNeeds(row *thwart.WashRow) []thwart.SpeciesNeed {
 func (s *situation) speciesNeed(row *thwart.WashRow, st *refdata.Stage, p heatProfile, known bool) thwart.SpeciesNeed {
 	n := thwart.SpeciesNeed{Organism: st.Organism, Stage: string(st.Name)}
 	if !known {
-		n.Shown, n.Text = "not_known", "not known to be killed this way. Take it off by hand."
+		n.Shown, n.Text = "not_known", "not known to be killed this way."
+		if st.HandRemoval {
+			n.Text += " Take it off by hand."
+		}
 		return n
 	}
 	n.Source, n.Known = p.row.Cite(), string(p.row.Known)
@@ -129,15 +134,22 @@ func (s *situation) speciesNeed(row *thwart.WashRow, st *refdata.Stage, p heatPr
 		n.Shown, n.TempC, n.ContactS = "no", p.RefC, p.RefS*p.factor(s.protocol)
 		n.Text = fmt.Sprintf("%s is not shown to kill at any time. The data ask for %s for %s.",
 			temp(row.TempC), temp(n.TempC), unit.Duration(n.ContactS))
+	case need > longestWashS && need > row.ContactS:
+		n.Shown, n.TempC, n.ContactS = "no", row.TempC, need
+		n.Text = "no practical wash is shown to kill it."
 	case row.ContactS >= need-1e-9:
 		n.Shown, n.TempC, n.ContactS = "yes", row.TempC, need
 		n.Text = fmt.Sprintf("met by this line (%s at %s).", unit.Duration(need), temp(row.TempC))
 	default:
 		n.Shown, n.TempC, n.ContactS = "longer", row.TempC, need
-		n.Text = fmt.Sprintf("hold %s at %s for this one.", unit.Duration(need), temp(row.TempC))
+		n.Text = fmt.Sprintf("hold %s at %s for this one: %s in the trials, times the margin of %g.",
+			unit.Duration(need), temp(row.TempC), unit.Duration(p.T100S(row.TempC)), p.factor(s.protocol))
 	}
 	return n
 }
+
+// longestWashS is beyond what anybody holds hot water on a craft: two hours (assumption).
+const longestWashS = 7200.0
 
 // testedPairs gathers the exposures that left every adult mussel dead in a published trial, under one way of application:
 // quagga mussel for spray, zebra mussel for immersion, where trials were made. Pairs that other trials contradict are

@@ -111,7 +111,10 @@ func coldest(probes [][]thwart.Probe) (tr trace.Trace, notes []string, samples i
 	for i, pr := range probes {
 		rows := make([]trace.Reading, len(pr))
 		for k, r := range pr {
-			rows[k] = trace.Reading{AtS: r.AtS, TempC: r.TempC, Row: k + 1}
+			rows[k] = trace.Reading{AtS: r.AtS, TempC: r.TempC, Row: r.Row}
+			if r.Row == 0 {
+				rows[k].Row = k + 1
+			}
 		}
 		samples += len(rows)
 		t, found := trace.Clean(rows, trace.Options{MaxGapS: MaxGapS})

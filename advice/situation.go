@@ -3,6 +3,7 @@ package advice
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 
@@ -115,22 +116,27 @@ func (s *situation) checkNames() error {
 	return nil
 }
 
-// nearPlaces suggests the places whose ids share a beginning with what was written, or the first few of the round.
+// nearPlaces suggests the places whose ids share most words with what was written.
 func (s *situation) nearPlaces(id string) string {
-	stem, _, _ := strings.Cut(id, ".")
-	var near []string
-	for i := range s.places {
-		if len(near) < 6 && stem != "" && strings.Contains(s.places[i].ID, stem) {
-			near = append(near, s.places[i].ID)
+	parts := strings.FieldsFunc(id, func(r rune) bool { return r == '.' || r == '_' || r == ' ' || r == '-' })
+	shared := func(p *thwart.Place) (n int) {
+		for _, part := range parts {
+			if len(part) > 2 && strings.Contains(p.ID, strings.ToLower(part)) {
+				n++
+			}
 		}
+		return n
 	}
-	for i := range s.places {
-		if len(near) >= 4 {
-			break
-		}
+	order := make([]int, len(s.places))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return shared(&s.places[b]) - shared(&s.places[a]) })
+	var near []string
+	for _, i := range order[:min(4, len(order))] {
 		near = append(near, s.places[i].ID)
 	}
-	return strings.Join(near, ", ") + " … (all of them: thwart round)"
+	return strings.Join(near, ", ") + " … (all of them: thwart round CASE --full)"
 }
 
 func (s *situation) placeByID(id string) *thwart.Place {
@@ -146,11 +152,14 @@ func (s *situation) atRisk() bool {
 	if !s.history.atRisk || s.sealed {
 		return false
 	}
-	if s.protocol.SameWaterExempt && s.history.sameWater {
+	if s.sameWater() {
 		return false
 	}
 	return !(s.protocol.CarryInExempt && s.traits.carryIn)
 }
+
+// sameWater reports whether the craft goes straight back to the water it came from, under a protocol that exempts this.
+func (s *situation) sameWater() bool { return s.protocol.SameWaterExempt && s.history.sameWater }
 
 func (s *situation) versions() thwart.Versions {
 	return thwart.Versions{Engine: EngineVersion, Data: refdata.Version(), Protocol: s.protocol.ID + "@" + s.protocol.Version}

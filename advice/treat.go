@@ -16,7 +16,6 @@ func treat(s *situation, v *thwart.Verdict) (*thwart.Treatment, error) {
 	if v.Outcome == thwart.Hold {
 		// Beyond the steward's authority: nothing else is touched until the agency has spoken.
 		b.call()
-		b.dry()
 		return b.out, nil
 	}
 	b.prepare()
@@ -34,7 +33,26 @@ func treat(s *situation, v *thwart.Verdict) (*thwart.Treatment, error) {
 	b.dry()
 	b.relook()
 	b.sum()
+	b.unlessSettled()
 	return b.out, nil
+}
+
+// unlessSettled says that a wash or a drying time falls away when it is only owed for places nobody has settled.
+func (b *builder) unlessSettled() {
+	if o := b.verdict.Outcome; o != thwart.Wash && o != thwart.DryOut {
+		return
+	}
+	for i := range b.verdict.Reasons {
+		r := &b.verdict.Reasons[i]
+		switch r.Code {
+		case thwart.ReasonNotLooked, thwart.ReasonNotFelt, thwart.ReasonNotOpened, thwart.ReasonWaterUnknown:
+		default:
+			if r.Outcome == b.verdict.Outcome {
+				return
+			}
+		}
+	}
+	b.out.Notes = append(b.out.Notes, "It is owed only because places are not settled yet. If somebody settles them and they are clean and dry, judge anew: it may fall away.")
 }
 
 type builder struct {
@@ -112,11 +130,17 @@ func (b *builder) remove() {
 // drain starts everything that lets water out.
 func (b *builder) drain() {
 	ids := b.placesWith(thwart.ReasonWater, thwart.ReasonWaterUnknown, thwart.ReasonHiddenWet)
+	standing := len(ids) > 0
 	var acts []string
 	if b.has(thwart.ReasonPlugIn, thwart.ReasonPlugUnknown) {
 		acts = append(acts, "Ask the owner to pull every drain plug and keep them out.")
 	}
-	if b.has(thwart.ReasonDriveUp) {
+	if b.has(thwart.ReasonDriveUp, thwart.ReasonDriveUnknown) {
+		for i := range b.places {
+			if p := &b.places[i]; p.Asks(thwart.TaskLower) && !slices.Contains(ids, p.ID) {
+				ids = append(ids, p.ID)
+			}
+		}
 		acts = append(acts, "Ask the owner to lower the drive fully and leave it down until nothing runs out. Keys out, hands clear of the propeller.")
 	}
 	if b.has(thwart.ReasonStrainerIn) {
@@ -128,7 +152,7 @@ func (b *builder) drain() {
 			break
 		}
 	}
-	if len(ids) > 0 {
+	if standing {
 		acts = append(acts, "Let the rest run out onto land, away from the water, and towel what stays.")
 	}
 	if len(acts) == 0 {
@@ -195,10 +219,10 @@ func (b *builder) dry() {
 	}
 	hold := b.dryHold(met)
 	b.out.Dry = hold
-	if o == thwart.Hold || (o != thwart.DryOut && b.out.Possible) {
+	if o != thwart.DryOut && b.out.Possible {
 		return
 	}
-	do := "Dry it, open and in air: hatches, wells and lockers open, drive down, ropes and cloth spread out. "
+	do := "Dry it in open air" + b.openWords() + ". "
 	switch {
 	case hold.Earliest != nil:
 		do += fmt.Sprintf("It may launch from %s (%s). Rain, a splash or a launch starts the clock again.", date(*hold.Earliest), hold.Decides)
@@ -208,10 +232,28 @@ func (b *builder) dry() {
 	b.add(thwart.Step{Kind: thwart.StepDry, Do: do, Source: "see the drying lines"})
 }
 
+// openWords says what has to be opened, lowered and spread out on this craft.
+func (b *builder) openWords() string {
+	var what []string
+	if slices.ContainsFunc(b.places, func(p thwart.Place) bool { return p.Asks(thwart.TaskOpen) && p.Zone == thwart.ZoneAboard }) {
+		what = append(what, "hatches, wells and lockers open")
+	}
+	if b.traits.lower {
+		what = append(what, "drive down")
+	}
+	if b.traits.cloth {
+		what = append(what, "ropes and cloth spread out")
+	}
+	if len(what) == 0 {
+		return ""
+	}
+	return ": " + strings.Join(what, ", ")
+}
+
 func (b *builder) whyNoTime(h *thwart.DryHold) string {
 	for i := range h.Lines {
 		l := &h.Lines[i]
-		if !l.Binding || l.Earliest != nil || l.Rule != h.Decides {
+		if !l.Binding || l.Earliest != nil || l.Title != h.Decides {
 			continue
 		}
 		switch l.State {

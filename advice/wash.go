@@ -131,7 +131,7 @@ func (b *builder) washPart(hot *supply, row *thwart.WashRow, ids []string) {
 	var guess bool
 	st.FuelL, guess = hot.fuelFor(litres, row.TempC)
 	st.Estimate = st.Estimate || guess || hot.assumed
-	st.Do = washWords(&st, row)
+	st.Do = washWords(&st, row, b.in.Setup.Paint)
 	b.add(st)
 }
 
@@ -157,8 +157,8 @@ func (b *builder) compartments(st *thwart.Step, hot *supply, row *thwart.WashRow
 	for _, id := range st.Places {
 		p := b.placeByID(id)
 		volume := p.VolumeL
-		if volume == 0 && row.Part == thwart.PartBallast && !isSpace(p) {
-			continue // pumps and pipes are flushed with the tanks they serve
+		if !isSpace(p) && slices.ContainsFunc(st.Places, func(id string) bool { return isSpace(b.placeByID(id)) }) {
+			continue // plugs, pumps and pipes are flushed with the spaces they serve
 		}
 		if volume == 0 {
 			st.Estimate = true
@@ -223,7 +223,7 @@ func isSpace(p *thwart.Place) bool {
 func (b *builder) size() (lengthM, beamM float64) { return sizeOf(b.in.Setup) }
 
 // washWords says a wash step aloud.
-func washWords(st *thwart.Step, row *thwart.WashRow) string {
+func washWords(st *thwart.Step, row *thwart.WashRow, paint thwart.Paint) string {
 	at := fmt.Sprintf("%s, read %s", temp(row.TempC), measureWords[row.Measured])
 	switch st.Kind {
 	case thwart.StepEngine:
@@ -238,7 +238,10 @@ func washWords(st *thwart.Step, row *thwart.WashRow) string {
 		return fmt.Sprintf("Soak in water at %s for %s, all under water.", at, unit.Duration(row.ContactS))
 	}
 	pressure := "Low pressure, no nozzle"
-	if row.Method == thwart.MethodHighSpray {
+	switch {
+	case row.Method == thwart.MethodHighSpray && paint != thwart.PaintNone:
+		pressure = "Low pressure and close to. High pressure after, to clear, only where the wash water is caught: the bottom is painted with antifouling, or nobody knows"
+	case row.Method == thwart.MethodHighSpray:
 		pressure = "Hot water at low pressure and close to first, to kill; high pressure after, to clear"
 	}
 	words := fmt.Sprintf("%s: %s for %s on every spot.", pressure, at, unit.Duration(row.ContactS))

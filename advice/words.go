@@ -24,6 +24,7 @@ var reasonWords = map[thwart.ReasonCode]string{
 	thwart.ReasonPlugIn:         "A drain plug is in. Plugs stay out on the road.",
 	thwart.ReasonPlugUnknown:    "Nobody saw the drain plugs out, so the craft does not count as drained.",
 	thwart.ReasonDriveUp:        "The drive was not lowered fully, so the engine counts as not drained.",
+	thwart.ReasonDriveUnknown:   "Nobody said whether the drive was lowered, so the engine counts as not drained.",
 	thwart.ReasonStrainerIn:     "The sea strainer was not taken out.",
 	thwart.ReasonLiveMussel:     "{place}: what was found may be a mussel, and it counts as alive. Do not launch; call the agency.",
 	thwart.ReasonDeadMussel:     "{place}: dead mussels. The next person to look cannot tell that they are dead.",
@@ -33,13 +34,17 @@ var reasonWords = map[thwart.ReasonCode]string{
 	thwart.ReasonResting:        "{place}: eggs, seeds or buds have to come off. Spray and drying may not kill them.",
 	thwart.ReasonOtherMatter:    "{place}: something has to come off.",
 	thwart.ReasonNotIdentified:  "{place}: something was found that nobody could name. It counts as a live mussel; call the agency.",
-	thwart.ReasonRiskWater:      "It comes from a water at risk ({water}) and has not been washed or dried long enough since.",
-	thwart.ReasonAlways:         "The rule of this place asks for it whatever is found.",
+	thwart.ReasonRiskWater:      "{water} and has not been {owed} since.",
+	thwart.ReasonAlways:         "{rule}, whatever is found.",
 	thwart.ReasonSealBroken:     "A hold seal was taken off before its time, or nobody can say. Refer it to the agency.",
-	thwart.ReasonSealHeld:       "The hold on its seal is not over.",
+	thwart.ReasonSealHeld:       "The hold on its seal is not over{until}.",
 	thwart.ReasonSealSevere:     "Its seal warns of severe risk, or nobody can tell what kind of seal it is. Call the agency.",
 	thwart.ReasonSealNotCounted: "Its seal does not count here, so it is inspected like any other craft.",
-	thwart.ReasonSealAccepted:   "Its seal is whole and counts here: no other water since.",
+	thwart.ReasonSealAccepted:   "Its seal is whole and counts here: no other water since. The launch ends it.",
+	thwart.ReasonSameWater:      "It goes straight back to the water it came from, which asks for no drying and no wash here.",
+	thwart.ReasonCarriedIn:      "It was carried in without a motor, which this protocol exempts.",
+	thwart.ReasonWashedSince:    "It comes from a water at risk and has been washed since.",
+	thwart.ReasonDriedSince:     "It comes from a water at risk and has dried long enough since.",
 	thwart.ReasonNeverHere:      "The rule of this place does not let it launch here at all.",
 	thwart.ReasonNoTreatment:    "{place}: neither a wash nor drying can be shown here. Call the lead for a wash elsewhere.",
 	thwart.ReasonRefused:        "The boater declined the inspection. It is recorded, and it is not a pass.",
@@ -80,16 +85,45 @@ func (s *situation) reasonText(r *thwart.Reason) string {
 	if p := s.placeByID(r.Place); p != nil {
 		name = p.Name
 	}
-	t = strings.Replace(t, "{place}", sentence(name), 1)
-	return strings.Replace(t, "{water}", s.history.from(), 1)
+	until := ""
+	if seal := s.in.Seal; seal != nil && seal.HoldEndsAt != nil {
+		until = ": it ends on " + date(*seal.HoldEndsAt)
+	}
+	return strings.NewReplacer(
+		"{place}", sentence(name), "{water}", s.history.from(), "{owed}", owedWords[s.protocol.AfterRisk],
+		"{rule}", ruleWords[r.Rule], "{until}", until,
+	).Replace(t)
 }
 
-// from names where the risk comes from.
+// owedWords says what a craft from a water at risk still owes.
+var owedWords = map[string]string{
+	"wash": "washed", "dry": "dried long enough", "wash_and_dry": "washed and dried long enough", "wash_or_dry": "washed or dried long enough",
+}
+
+// ruleWords says which craft a standing rule treats.
+var ruleWords = map[string]string{
+	"any": "The rule here is for every craft", "ballast": "The rule here is for craft with ballast", "motor": "The rule here is for motor craft",
+	"out_of_region": "The rule here is for craft from outside the region, or nobody said where from",
+	"moored":        "The rule here is for craft that lay moored, or nobody said", "risk_water": "The rule here is for craft from a water at risk",
+	"no_local_seal":           "The rule here is for motor craft without this water's own seal",
+	"trailered_no_local_seal": "The rule here is for trailered craft without this water's own seal",
+	"changes_water":           "The rule here is for craft that change waters", "dock": "The rule here is for docks, lifts and rafts",
+}
+
+// from says where the risk comes from.
 func (h *history) from() string {
 	if h.unknown || len(h.waters) == 0 {
-		return "not known"
+		return "Nobody could say which water it comes from, which counts as the worst,"
 	}
-	return strings.Join(h.waters, ", ")
+	return "It comes from a water at risk (" + strings.Join(h.waters, ", ") + ")"
+}
+
+// SayVerdict gives the sentence that goes with a verdict, said to the boater.
+func SayVerdict(v *thwart.Verdict) string {
+	if len(v.Reasons) > 0 && v.Reasons[0].Code == thwart.ReasonNeverHere {
+		return "This craft may not be launched here."
+	}
+	return Say(v.Now)
 }
 
 func sentence(s string) string {

@@ -26,6 +26,7 @@ type caseFlags struct {
 	weather     string
 	ahead       string
 	weatherUnit string
+	weatherStep float64
 }
 
 func (f *caseFlags) add(cmd *cobra.Command) {
@@ -33,6 +34,7 @@ func (f *caseFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.protocol, "protocol", "", "judge by this protocol instead of the case's: an id of the library, or a JSON file")
 	flags.StringVar(&f.weather, "weather", "", "weather since the craft came out: a CSV file, or steady air such as 20C/50%")
 	flags.StringVar(&f.ahead, "ahead", "", "weather expected from the inspection on: a CSV file, or steady air such as 20C/50%")
+	flags.Float64Var(&f.weatherStep, "weather-hours", 1, "hours that one line of a weather file stands for, such as 3; what lies between counts as unknown")
 	flags.StringVar(&f.weatherUnit, "weather-unit", "", "C or F, for a weather file whose header does not say")
 }
 
@@ -231,7 +233,7 @@ func (a *app) weatherOf(text string, f *caseFlags, at time.Time) (drying.Weather
 	if err != nil {
 		return drying.Weather{}, fmt.Errorf("%s: %w", text, err)
 	}
-	w, notes, err := intake.ParseWeather(bytes.NewReader(b), intake.WeatherOptions{Location: at.Location(), Scale: f.weatherUnit})
+	w, notes, err := intake.ParseWeather(bytes.NewReader(b), intake.WeatherOptions{Location: at.Location(), Scale: f.weatherUnit, HoldH: f.weatherStep})
 	if err != nil {
 		return drying.Weather{}, fmt.Errorf("%s: %w", text, err)
 	}

@@ -52,6 +52,7 @@ func (a *app) roundCommand() *cobra.Command {
 	flags.StringVar(&f.trailer, "trailer", "", "how it is carried: "+oneOf(thwart.Trailers)+", unknown")
 	flags.StringVar(&f.from, "from", "", "corner to start from: bow_port, bow_starboard, stern_starboard, stern_port")
 	flags.BoolVar(&f.reverse, "reverse", false, "walk the other way round")
+	flags.BoolVar(&a.full, "full", false, "show the id of every place, for writing a case")
 	flags.StringVar(&f.seconds, "seconds", "", "time there is for looking, where it is short, such as 90 or 3min")
 	a.jsonFlag(cmd)
 	cmd.RunE = a.run(func(cmd *cobra.Command, args []string) error {
@@ -210,7 +211,11 @@ func printRound(p *printer, plan *advice.RoundPlan) {
 			p.item(2, "-", fmt.Sprintf("%s (seen again at %s)", s.Say, stopsWord(stops)))
 		}
 	}
-	p.head("Then walk from %s, %s", cornerWords[plan.Start], plan.Direction)
+	begin := "Walk"
+	if len(plan.First) > 0 {
+		begin = "Then walk"
+	}
+	p.head("%s from %s, %s", begin, cornerWords[plan.Start], plan.Direction)
 	leg := ""
 	var told []string // cautions already given in full: later stops name their letter
 	for i := range plan.Stops {
@@ -220,7 +225,11 @@ func printRound(p *printer, plan *advice.RoundPlan) {
 			p.line("")
 			p.line("  %s", leg)
 		}
-		p.item(0, fmt.Sprintf("%4d  %5s  %6s  %-7s", s.Number, clock(s.AtS), p.units.Length(math.Round(s.WalkedM)), s.Posture), s.Name)
+		name := s.Name
+		if p.full {
+			name += " [" + s.Place + "]"
+		}
+		p.item(0, fmt.Sprintf("%4d  %5s  %6s  %-7s", s.Number, clock(s.AtS), p.units.Length(math.Round(s.WalkedM)), s.Posture), name)
 		const in = 28
 		text := p.say(s.Say)
 		var fresh []string

@@ -20,7 +20,11 @@ var stepWords = map[thwart.StepKind]string{
 }
 
 func printTreatment(p *printer, t *thwart.Treatment, names map[string]string) {
-	p.head("What it is owed: %s", cost(p, t.Minutes, t.WaterL, t.FuelL, t.Estimate))
+	if t.Minutes == 0 {
+		p.head("What it is owed")
+	} else {
+		p.head("What it is owed: %s", cost(p, t.Minutes, t.WaterL, t.FuelL, t.Estimate))
+	}
 	if t.WasteL > 0 {
 		p.line("  Waste water to catch and keep from the lake: %s.", p.units.Volume(t.WasteL))
 	}
@@ -217,8 +221,7 @@ func printDry(p *printer, h *thwart.DryHold) {
 		if !l.Binding {
 			mark = "-"
 		}
-		text := words(", ", l.Rule, organismStage(l.Organism, l.Stage))
-		text += ": " + stateWords[l.State]
+		text := l.Title + ": " + stateWords[l.State]
 		if l.Earliest != nil {
 			text += " until " + stamp(l.Earliest)
 			if l.State == "met" {

@@ -34,7 +34,7 @@ func printPlate(p *printer, v *thwart.Verdict, t *thwart.Treatment) {
 		word += "   (here: " + v.LocalWord + ")"
 	}
 	p.line("%s", rule)
-	texts := []string{word, advice.Say(v.Now)}
+	texts := []string{word, advice.SayVerdict(v)}
 	if text := plateTime(v, t); text != "" {
 		texts = append(texts, text)
 	}
@@ -55,7 +55,7 @@ func plateTime(v *thwart.Verdict, t *thwart.Treatment) string {
 	case !t.Possible:
 		return "With what is at hand it cannot be done. Until it can: " + advice.Plate(t.Instead) + "."
 	case v.Outcome == thwart.Wash:
-		return "That takes about " + unit.Duration(60*t.Minutes) + "."
+		return "That takes about " + minutesOf(t.Minutes) + "."
 	case v.Outcome == thwart.DryOut && t.Dry != nil && t.Dry.Earliest != nil:
 		return "It may launch from " + stamp(t.Dry.Earliest) + ", if it stays dry."
 	}

@@ -12,6 +12,7 @@ import (
 
 	"thwart"
 	"thwart/advice"
+	"thwart/engine/trace"
 	"thwart/intake"
 	"thwart/refdata"
 	"thwart/unit"
@@ -149,7 +150,7 @@ func (a *app) readTrace(name string, f *washFlags) (probes [][]thwart.Probe, not
 		used[pr.Name], used[number] = true, true
 		list := make([]thwart.Probe, len(pr.Readings))
 		for i, reading := range pr.Readings {
-			list[i] = thwart.Probe{AtS: reading.AtS, TempC: reading.TempC}
+			list[i] = thwart.Probe{AtS: reading.AtS, TempC: reading.TempC, Row: reading.Row}
 		}
 		probes = append(probes, list)
 	}
@@ -197,7 +198,7 @@ func printProof(p *printer, pr *thwart.Proof, probes [][]thwart.Probe) {
 		{"readings", fmt.Sprintf("%d, best %s, thermometer ±%s", pr.Samples, p.units.Temp(pr.PeakC), p.units.TempStep(pr.PlusMinusC))},
 		{"asked by", strings.TrimSpace(pr.Versions.Protocol + p.cite(pr.Source))},
 	})
-	drawTrace(p, pr, probes)
+	drawTrace(p, pr, cleaned(probes))
 	if len(pr.Notes) > 0 {
 		p.head("About the log")
 		for _, n := range pr.Notes {
@@ -219,3 +220,19 @@ func printProof(p *printer, pr *thwart.Proof, probes [][]thwart.Probe) {
 
 // floor drops fractions of a second, so that a time that falls short is never rounded up to the one asked for.
 func floor(s float64) float64 { return float64(int(s + 1e-9)) }
+
+// cleaned gives the readings as they are judged: in order, spikes lowered, what cannot be true left out.
+func cleaned(probes [][]thwart.Probe) [][]thwart.Probe {
+	out := make([][]thwart.Probe, len(probes))
+	for i, list := range probes {
+		rows := make([]trace.Reading, len(list))
+		for k, r := range list {
+			rows[k] = trace.Reading{AtS: r.AtS, TempC: r.TempC, Row: r.Row}
+		}
+		t, _ := trace.Clean(rows, trace.Options{MaxGapS: advice.MaxGapS})
+		for _, pt := range t.Points {
+			out[i] = append(out[i], thwart.Probe{AtS: pt.AtS, TempC: pt.TempC})
+		}
+	}
+	return out
+}
