@@ -56,7 +56,7 @@ func situationOf(cs *thwart.Case) (*situation, error) {
 	}
 	places, err := Places(cs.Inspection.Setup)
 	if err != nil {
-		return nil, err
+		return nil, within("inspection.setup.", err)
 	}
 	s.places = places
 	s.byID = make(map[string]int, len(places))
@@ -69,6 +69,19 @@ func situationOf(cs *thwart.Case) (*situation, error) {
 	s.traits = traitsOf(cs.Inspection.Setup, places)
 	s.history = historyOf(cs, s.protocol)
 	return s, nil
+}
+
+// within puts the path of a part of the case before the fields of its errors.
+func within(at string, err error) error {
+	var fields thwart.FieldErrors
+	if !errors.As(err, &fields) {
+		return err
+	}
+	fields = slices.Clone(fields)
+	for i := range fields {
+		fields[i].Field = at + fields[i].Field
+	}
+	return fields
 }
 
 // checkNames refuses places and organisms that do not exist: a finding at a place that is not on this craft would

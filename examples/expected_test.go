@@ -103,10 +103,11 @@ var expectations = []expectation{
 		named:   []string{"animal@gear.decoys"},
 	},
 	{
-		file: "13-kayak-mud-and-turions", outcome: thwart.FixHere, now: thwart.FixHere,
-		because: "mud and winter buds come off by hand: neither a hot spray nor drying is known to kill a turion",
-		source:  "Bruckerhoff, Havel, Knight 2015, Hydrobiologia (turions sprout after long drying)",
-		named:   []string{"mud@paddle.seats", "resting_stage@paddle.seats"},
+		file: "13-kayak-mud-and-turions", outcome: thwart.DryOut, now: thwart.FixHere,
+		because: "mud and winter buds come off by hand: neither a hot spray nor drying is known to kill a turion; and coming from a" +
+			" water at risk it owes a wash or a drying time, with no hot water here",
+		source: "Bruckerhoff, Havel, Knight 2015, Hydrobiologia (turions sprout after long drying)",
+		named:  []string{"mud@paddle.seats", "resting_stage@paddle.seats"},
 	},
 	{
 		file: "14-aluminium-boat-september-drying", outcome: thwart.DryOut, now: thwart.DryOut,

@@ -347,7 +347,7 @@ func (r *row) selector(column string) Selector {
 				r.fail(column, f, "all, trailered, carrier_unknown, drive_unknown, or class:, profile:, complexity:, drive:, space:, gear:, trailer: and words")
 			}
 			for _, w := range t.Words {
-				if accepted != nil && len(accepted) > 0 && !slices.Contains(accepted, w) {
+				if len(accepted) > 0 && !slices.Contains(accepted, w) {
 					r.fail(column, w, joinWords(accepted))
 				}
 			}
