@@ -395,12 +395,17 @@ func (j *judge) verdict() thwart.Verdict {
 // orderReasons puts the strictest first, and among equals what was found before what is wet, that before what is merely not
 // known, and rules of the place last. The same thing said twice of one place is said once.
 func (j *judge) orderReasons() {
-	var once []thwart.Reason
+	type key struct {
+		code        thwart.ReasonCode
+		outcome     thwart.Outcome
+		place, rule string
+	}
+	said := make(map[key]bool, len(j.reasons))
+	once := j.reasons[:0]
 	for _, r := range j.reasons {
-		same := func(o thwart.Reason) bool {
-			return o.Code == r.Code && o.Place == r.Place && o.Outcome == r.Outcome && o.Rule == r.Rule && (r.Place != "" || o.Finding == r.Finding)
-		}
-		if !slices.ContainsFunc(once, same) {
+		k := key{r.Code, r.Outcome, r.Place, r.Rule}
+		if !said[k] {
+			said[k] = true
 			once = append(once, r)
 		}
 	}

@@ -12,9 +12,9 @@ import (
 	"thwart/refdata"
 )
 
-// riskDraws is how often the uncertain rates are drawn. 128 settle the ends of the interval to about a tenth of their
+// riskDraws is how often the uncertain rates are drawn. 100 settle the ends of the interval to about an eighth of their
 // distance; more would only cost the phone's battery.
-const riskDraws = 128
+const riskDraws = 100
 
 // topContributors is how many of the largest contributors are listed.
 const topContributors = 8

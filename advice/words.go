@@ -81,17 +81,19 @@ func (s *situation) reasonText(r *thwart.Reason) string {
 	if !strings.Contains(t, "{") {
 		return t
 	}
-	name := r.Place
-	if p := s.placeByID(r.Place); p != nil {
-		name = p.Name
+	if strings.HasPrefix(t, "{place}") {
+		name := r.Place
+		if p := s.placeByID(r.Place); p != nil {
+			name = p.Name
+		}
+		return sentence(name) + strings.TrimPrefix(t, "{place}")
 	}
 	until := ""
 	if seal := s.in.Seal; seal != nil && seal.HoldEndsAt != nil {
 		until = ": it ends on " + date(*seal.HoldEndsAt)
 	}
 	return strings.NewReplacer(
-		"{place}", sentence(name), "{water}", s.history.from(), "{owed}", owedWords[s.protocol.AfterRisk],
-		"{rule}", ruleWords[r.Rule], "{until}", until,
+		"{water}", s.history.from(), "{owed}", owedWords[s.protocol.AfterRisk], "{rule}", ruleWords[r.Rule], "{until}", until,
 	).Replace(t)
 }
 

@@ -141,11 +141,15 @@ type group struct {
 // groupSites gathers like sites, in an order of their own so that sums and products do not depend on the caller's, and
 // says for every site which group it is in.
 func groupSites(sites []Site, groups []group, of []int) ([]group, []int) {
-	for _, s := range sites {
-		g := slices.IndexFunc(groups, func(g group) bool { return g.like(s) })
+	g := -1
+	for i := range sites {
+		s := &sites[i]
+		if g < 0 || !groups[g].like(s) { // neighbours are often alike
+			g = findGroup(groups, s)
+		}
 		if g < 0 {
 			g = len(groups)
-			groups = append(groups, group{Site: s, first: g})
+			groups = append(groups, group{Site: *s, first: g})
 			groups[g].Share = 0
 		}
 		groups[g].n++
@@ -172,7 +176,16 @@ func groupSites(sites []Site, groups []group, of []int) ([]group, []int) {
 
 const shareUnit = 1 << 50
 
-func (g *group) like(s Site) bool {
+func findGroup(groups []group, s *Site) int {
+	for i := range groups {
+		if groups[i].like(s) {
+			return i
+		}
+	}
+	return -1
+}
+
+func (g *group) like(s *Site) bool {
 	return g.Class == s.Class && g.Done == s.Done && g.AliveLo == s.AliveLo && g.AliveHi == s.AliveHi && g.Left == s.Left
 }
 
@@ -230,10 +243,11 @@ func validate(hazards []Hazard, looks []Beta, draws int) error {
 		if !good(hz.Carry) {
 			return fmt.Errorf("hazards[%d].carry: Beta(%g, %g); accepted: both above 0", h, hz.Carry.A, hz.Carry.B)
 		}
-		for i, s := range hz.Sites {
+		for i := range hz.Sites {
+			s := &hz.Sites[i]
 			switch {
 			case !unit(s.Share), !unit(s.Done), !unit(s.AliveLo), !unit(s.AliveHi), s.AliveLo > s.AliveHi, s.Left > 1, math.IsNaN(s.Left):
-				return fmt.Errorf("hazards[%d].sites[%d]: %+v; accepted: shares from 0 to 1, aliveLo not above aliveHi", h, i, s)
+				return fmt.Errorf("hazards[%d].sites[%d]: %+v; accepted: shares from 0 to 1, aliveLo not above aliveHi", h, i, *s)
 			case s.Class < 0 || s.Class >= len(looks):
 				return fmt.Errorf("hazards[%d].sites[%d].class: %d; accepted: 0 to %d", h, i, s.Class, len(looks)-1)
 			}
