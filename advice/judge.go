@@ -175,7 +175,8 @@ func (j *judge) wet(p *thwart.Place, w wetness, code thwart.ReasonCode, known bo
 	if w == isDamp && p.Cloth && !crit.ClothMustDry {
 		w = isDry
 	}
-	if w == isFilm && crit.Water != "none" && !p.Hidden {
+	// A protocol that lets a film pass lets the lesser damp pass too; cloth that must be dry is in neither.
+	if w <= isFilm && crit.Water != "none" && !p.Hidden && !(p.Cloth && crit.ClothMustDry) {
 		w = isDry
 	}
 	if p.Hidden && w == isFilm && !j.atRisk() {

@@ -422,3 +422,31 @@ func TestRefusalIsNoPass(t *testing.T) {
 		}
 	}
 }
+
+// A wetter surface is never judged better than a drier one, whatever the protocol lets pass. (Order of plain words: dry, damp
+// to the hand, a film to wipe, water that stands; no source is needed for it.)
+func TestWetterIsNeverBetter(t *testing.T) {
+	places := map[string]string{"a hard surface": "inside.floor", "cloth": "gear.anchor_and_rope"}
+	rank := func(o thwart.Outcome) int { return slices.Index(thwart.Outcomes, o) }
+	for kind, place := range places {
+		for _, water := range []string{"none", "film", "limit"} {
+			for _, clothDry := range []bool{true, false} {
+				last, said := -1, thwart.Wetness("")
+				for _, wet := range thwart.Wetnesses {
+					cs := craftFrom("own-rules", "runabout", 20)
+					p := published(t, "own-rules")
+					p.Criteria.Water, p.Criteria.ClothMustDry, p.Criteria.WaterLimitML = water, clothDry, 500
+					cs.Protocol, cs.ProtocolID = &p, ""
+					cs.Waters[0].Status = map[string]thwart.WaterStatus{"zebra_mussel": thwart.StatusNotFound}
+					cs.Inspection.Setup.Gear = []string{"anchor_and_rope"}
+					cs.Inspection.Checks = []thwart.Check{{Place: place, Looked: thwart.Yes, Felt: thwart.Yes, Wet: wet}}
+					got := outcome(t, cs)
+					if rank(got) < last {
+						t.Errorf("%s, water %s, cloth must dry %t: %s gives %s, drier %s gives worse", kind, water, clothDry, wet, got, said)
+					}
+					last, said = rank(got), wet
+				}
+			}
+		}
+	}
+}
