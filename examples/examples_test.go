@@ -576,7 +576,7 @@ func instant(t *testing.T, s string) time.Time {
 func command(t *testing.T, wanted int, args ...string) []byte {
 	t.Helper()
 	var out, errs bytes.Buffer
-	code := cli.Main(append([]string{"--width", "96"}, args...), cli.Streams{In: strings.NewReader(""), Out: &out, Err: &errs}, "test")
+	code := cli.Main(t.Context(), append([]string{"--width", "96"}, args...), cli.Streams{In: strings.NewReader(""), Out: &out, Err: &errs}, "test")
 	if code != wanted {
 		t.Errorf("%s: exit code %d, want %d\n%s", strings.Join(args, " "), code, wanted, errs.String())
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -19,6 +20,11 @@ func TestHelpExamplesWork(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir(dir)
+	// The commands that keep records work on a short season of the demo.
+	serveUntilItAnswers(t, []string{"serve", "--demo", "--scale", "0.02", "--store", "demo.db"})
+	if err := os.Rename("demo.db", "programme.db"); err != nil {
+		t.Fatal(err)
+	}
 	ran := 0
 	for _, name := range append(cli.Names(), "") {
 		cmd, _, err := cli.Root().Find(strings.Fields(name))
@@ -48,6 +54,10 @@ func runExample(t *testing.T, line string) {
 	}
 	var in, out, errs bytes.Buffer
 	args := words[1:]
+	if args[0] == "serve" {
+		serveUntilItAnswers(t, args)
+		return
+	}
 	if n := len(args); n > 2 && args[n-2] == "<" {
 		b, err := os.ReadFile(args[n-1])
 		if err != nil {
@@ -56,7 +66,7 @@ func runExample(t *testing.T, line string) {
 		in.Write(b)
 		args = args[:n-2]
 	}
-	code := cli.Main(args, cli.Streams{In: &in, Out: &out, Err: &errs}, "test")
+	code := cli.Main(t.Context(), args, cli.Streams{In: &in, Out: &out, Err: &errs}, "test")
 	strict := strings.Contains(line, "--strict") && code == cli.ExitNotMet
 	if code != cli.ExitAnswered && !strict {
 		t.Fatalf("exit code %d\n%s", code, errs.String())
@@ -69,6 +79,31 @@ func runExample(t *testing.T, line string) {
 	}
 	readsWell(t, out.String())
 }
+
+// serveUntilItAnswers starts a server at a free port and ends it as an interrupt would once it says where to open it.
+func serveUntilItAnswers(t *testing.T, args []string) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	var out, errs bytes.Buffer
+	watch := writer(func(b []byte) (int, error) {
+		if bytes.Contains(b, []byte("Open http://")) {
+			cancel()
+		}
+		return out.Write(b)
+	})
+	args = append(args, "--addr", "127.0.0.1:0", "--log", "error")
+	if code := cli.Main(ctx, args, cli.Streams{Out: watch, Err: &errs}, "test"); code != cli.ExitAnswered || errs.Len() > 0 {
+		t.Fatalf("exit code %d\n%s%s", code, out.String(), errs.String())
+	}
+	if !strings.Contains(out.String(), "Open http://") {
+		t.Fatalf("it never answered: %s", out.String())
+	}
+}
+
+type writer func([]byte) (int, error)
+
+func (w writer) Write(b []byte) (int, error) { return w(b) }
 
 // readsWell holds a text to what a page and a terminal take.
 func readsWell(t *testing.T, text string) {
@@ -98,7 +133,7 @@ func TestExampleCasesReadWell(t *testing.T) {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			for _, flags := range [][]string{{"--full", "--round"}, {"--units", "us"}, {"--width", "40"}, {"--json"}} {
 				var out, errs bytes.Buffer
-				code := cli.Main(append([]string{"assess", path}, flags...), cli.Streams{Out: &out, Err: &errs}, "test")
+				code := cli.Main(t.Context(), append([]string{"assess", path}, flags...), cli.Streams{Out: &out, Err: &errs}, "test")
 				if code != cli.ExitAnswered {
 					t.Fatalf("%v: exit code %d\n%s", flags, code, errs.String())
 				}

@@ -9,6 +9,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -35,13 +36,13 @@ type Streams struct {
 	Out, Err io.Writer
 }
 
-// Main runs one command line and returns its exit code.
-func Main(args []string, s Streams, version string) int {
+// Main runs one command line and returns its exit code. Commands that go on until they are told to stop end with ctx.
+func Main(ctx context.Context, args []string, s Streams, version string) int {
 	a := newApp(s, version)
 	a.width = widthOf(os.Getenv("COLUMNS"))
 	root := a.root()
 	root.SetArgs(args)
-	cmd, err := root.ExecuteC()
+	cmd, err := root.ExecuteContextC(ctx)
 	var not notMet
 	var part answered
 	if err == nil || errors.As(err, &not) || errors.As(err, &part) {
@@ -91,10 +92,11 @@ const defaultWidth = 96
 func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "thwart",
-		Short: "Judge craft for aquatic invasive species, plan their treatment, prove a wash",
+		Short: "Judge craft for aquatic invasive species, plan their treatment, prove a wash, keep the season's records",
 		Long: "Thwart answers the questions of a watercraft inspection: may this craft launch, what is it owed, where does the round" +
-			" go, was the wash hot enough for long enough, when is it dry. It works from one case file, reads no clock and no" +
-			" network, and gives the same answer to the same case. Whatever is not known is taken as the worst it could be.",
+			" go, was the wash hot enough for long enough, when is it dry. These answers come from one case file, read no clock and" +
+			" no network, and are the same for the same case. Whatever is not known is taken as the worst it could be. Thwart also" +
+			" keeps a programme's records and serves them to phones and browsers (serve).",
 		Example: `  thwart assess case.json
   thwart round --class wake_boat
   thwart wash trace.csv --part hull --method high_spray --measured contact --protocol regional-minimum`,
@@ -120,6 +122,7 @@ func (a *app) root() *cobra.Command {
 		&cobra.Group{ID: "craft", Title: "One craft:"},
 		&cobra.Group{ID: "heat", Title: "Heat:"},
 		&cobra.Group{ID: "library", Title: "The library:"},
+		&cobra.Group{ID: "programme", Title: "The programme's records:"},
 	)
 	grouped := func(id string, cmds ...*cobra.Command) {
 		for _, c := range cmds {
@@ -130,6 +133,7 @@ func (a *app) root() *cobra.Command {
 	grouped("craft", a.assessCommand(), a.roundCommand(), a.verdictCommand(), a.riskCommand(), a.treatCommand(), a.dryCommand())
 	grouped("heat", a.washCommand(), a.heatCommand())
 	grouped("library", a.craftCommand(), a.organismsCommand(), a.protocolsCommand(), a.sourcesCommand())
+	grouped("programme", a.serveCommand(), a.importCommand(), a.exportCommand(), a.loadCommand(), a.backupCommand(), a.restoreCommand(), a.checkCommand(), a.purgeCommand())
 	root.AddCommand(a.schemaCommand(), a.versionCommand())
 	root.AddCommand(topics()...)
 	root.SetHelpCommand(helpCommand(root))

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"os"
 	"path/filepath"
@@ -12,7 +13,7 @@ import (
 func run(t *testing.T, in string, args ...string) (code int, out, errs string) {
 	t.Helper()
 	var o, e bytes.Buffer
-	code = Main(args, Streams{In: strings.NewReader(in), Out: &o, Err: &e}, "test")
+	code = Main(context.Background(), args, Streams{In: strings.NewReader(in), Out: &o, Err: &e}, "test")
 	return code, o.String(), e.String()
 }
 
@@ -23,7 +24,7 @@ func (brokenPipe) Write([]byte) (int, error) { return 0, errors.New("the disk is
 
 func TestAnAnswerThatCannotBeWrittenIsAFailure(t *testing.T) {
 	var e bytes.Buffer
-	code := Main([]string{"version"}, Streams{Out: brokenPipe{}, Err: &e}, "test")
+	code := Main(t.Context(), []string{"version"}, Streams{Out: brokenPipe{}, Err: &e}, "test")
 	if code != ExitRefused || !strings.Contains(e.String(), "the disk is full") {
 		t.Errorf("exit code %d, message %q", code, e.String())
 	}

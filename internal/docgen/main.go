@@ -1,5 +1,6 @@
 // Command docgen writes what is generated from other parts of the repository: the reference pages (from the data library
-// and the commands) and the JSON Schemas (from the Go types and their comments). Run it from the root of the repository:
+// and the commands), the JSON Schemas (from the Go types and their comments) and the OpenAPI document (from the operations
+// that the server registers). Run it from the root of the repository:
 //
 //	go run ./internal/docgen
 //
@@ -49,6 +50,9 @@ func generate(root string) (map[string][]byte, error) {
 	}
 	for name, text := range schemas {
 		files["schema/"+name+".json"] = text
+	}
+	if files["docs/reference/openapi.json"], err = openAPI(); err != nil {
+		return nil, err
 	}
 	return files, nil
 }
