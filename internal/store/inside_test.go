@@ -214,87 +214,94 @@ func TestAppendOnly(t *testing.T) {
 // opens them with this one.
 func TestMigrateFromEveryVersion(t *testing.T) {
 	t.Parallel()
-	both(t, func(t *testing.T, dsn string) {
-		full := openTest(t, filepath.Join(t.TempDir(), "full.db"))
-		w := season(t, full, 3, 10)
-		newest, err := full.newest()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if newest != 2 {
-			t.Fatalf("version %d: add the rows of version %d to this test", newest, newest-1)
-		}
-		// Version 1: the rows as the newest program writes them, without the column and table that version 2 brought.
-		old := &Store{d: mustDialect(t, dsn), now: full.now}
-		if _, old.path, err = parseDSN(dsn); err != nil {
-			t.Fatal(err)
-		}
-		if old.d == &sqliteDialect {
-			old.write, old.read, err = openSQLite(context.Background(), old.path, false)
-		} else {
-			old.write, err = sql.Open("pgx", dsn)
-			old.read = old.write
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := old.migrate(context.Background(), 1); err != nil {
-			t.Fatal(err)
-		}
-		tx, err := old.write.Begin()
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, table := range dumpTables {
-			if table.since > 1 {
-				continue
-			}
-			columns := strings.TrimSuffix(table.columns, ", kept_sum")
-			if table.name == "ledger" {
-				if _, err := tx.Exec("DELETE FROM ledger"); err != nil {
-					t.Fatal(err)
+	full := openTest(t, filepath.Join(t.TempDir(), "full.db"))
+	w := season(t, full, 3, 10)
+	newest, err := full.newest()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for version := int64(1); version < newest; version++ {
+		t.Run(fmt.Sprint("version", version), func(t *testing.T) {
+			both(t, func(t *testing.T, dsn string) {
+				fillOld(t, dsn, version, full)
+				if _, err := Open(context.Background(), dsn, Options{ReadOnly: true}); err == nil || !strings.Contains(err.Error(), fmt.Sprint("version ", version)) {
+					t.Errorf("an old database opened for reading: %v", err)
 				}
-			}
-			rows, err := full.read.Query("SELECT " + columns + " FROM " + table.name)
-			if err != nil {
-				t.Fatal(err)
-			}
-			n := strings.Count(columns, ",") + 1
-			insert := "INSERT INTO " + table.name + " (" + columns + ") VALUES " + places(1, n)
-			err = eachRow(rows, func(rows *sql.Rows) error {
-				values, dest := make([]any, n), make([]any, n)
-				for i := range values {
-					dest[i] = &values[i]
+				s := openTest(t, dsn)
+				storetest.Compare(t, s, w)
+				if rep, err := s.Purge(context.Background(), thwart.PurgeOrder{MarksBefore: s.now(), At: s.now()}); err != nil || rep.Removed["mark"] == 0 {
+					t.Errorf("purging what version %d kept: %+v, %v", version, rep, err)
 				}
-				if err := rows.Scan(dest...); err != nil {
-					return err
+				storetest.MustBeWhole(t, s)
+				if v, err := s.version(context.Background()); err != nil || v != newest {
+					t.Errorf("version %d, %v", v, err)
 				}
-				_, err := tx.Exec(insert, values...)
-				return err
 			})
-			if err != nil {
-				t.Fatal(err)
+		})
+	}
+}
+
+// fillOld makes the tables of an earlier version at dsn and copies into them the rows of a store, as far as that version
+// had tables and columns for them.
+func fillOld(t *testing.T, dsn string, version int64, from *Store) {
+	t.Helper()
+	ctx := context.Background()
+	old := &Store{d: mustDialect(t, dsn), now: from.now}
+	var err error
+	if _, old.path, err = parseDSN(dsn); err != nil {
+		t.Fatal(err)
+	}
+	if old.d == &sqliteDialect {
+		old.write, old.read, err = openSQLite(ctx, old.path, false)
+	} else {
+		old.write, err = sql.Open("pgx", dsn)
+		old.read = old.write
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := old.migrate(ctx, version); err != nil {
+		t.Fatal(err)
+	}
+	tx, err := old.write.Begin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := tx.Exec("DELETE FROM ledger"); err != nil {
+		t.Fatal(err)
+	}
+	for _, table := range dumpTables {
+		if table.since > version {
+			continue
+		}
+		columns := table.columns
+		if version < 2 { // which brought this column
+			columns = strings.TrimSuffix(columns, ", kept_sum")
+		}
+		rows, err := from.read.Query("SELECT " + columns + " FROM " + table.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := strings.Count(columns, ",") + 1
+		insert := "INSERT INTO " + table.name + " (" + columns + ") VALUES " + places(1, n)
+		err = eachRow(rows, func(rows *sql.Rows) error {
+			values, dest := make([]any, n), make([]any, n)
+			for i := range values {
+				dest[i] = &values[i]
 			}
-		}
-		if err := tx.Commit(); err != nil {
+			if err := rows.Scan(dest...); err != nil {
+				return err
+			}
+			_, err := tx.Exec(insert, values...)
+			return err
+		})
+		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := Open(context.Background(), dsn, Options{ReadOnly: true}); err == nil || !strings.Contains(err.Error(), "version 1") {
-			t.Errorf("an old database opened for reading: %v", err)
-		}
-		if err := old.Close(); err != nil {
-			t.Fatal(err)
-		}
-		s := openTest(t, dsn)
-		storetest.Compare(t, s, w)
-		if rep, err := s.Purge(context.Background(), thwart.PurgeOrder{MarksBefore: s.now(), At: s.now()}); err != nil || rep.Removed["mark"] == 0 {
-			t.Errorf("purging what version 1 kept: %+v, %v", rep, err)
-		}
-		storetest.MustBeWhole(t, s)
-		if v, err := s.version(context.Background()); err != nil || v != newest {
-			t.Errorf("version %d, %v", v, err)
-		}
-	})
+	}
+	if err := errors.Join(tx.Commit(), old.Close()); err != nil {
+		t.Fatal(err)
+	}
 }
 
 func mustDialect(t *testing.T, dsn string) *dialect {

@@ -18,7 +18,7 @@ var splits = map[string]struct {
 }{
 	"": {"''", "''"}, "launch": {"launch", "launch"},
 	"day": {"day", "day"}, "week": {"day", "day"}, "month": {"day", "day"},
-	"class": {"class", ""}, "outcome": {"given", ""}, "last_water": {"last_water", ""}, "steward": {"steward", ""},
+	"class": {"class", ""}, "outcome": {"given_rank", ""}, "last_water": {"last_water", ""}, "steward": {"steward", ""},
 }
 
 // Totals sums a season. Planted craft are left out of every count of craft.
@@ -88,6 +88,12 @@ func (x *summer) key(grouped any) (string, error) {
 	case []byte:
 		return string(v), nil
 	case int64:
+		if x.by == "outcome" {
+			if v >= 0 && v < int64(len(thwart.Outcomes)) {
+				return string(thwart.Outcomes[v]), nil
+			}
+			return "", nil // not judged, or counted by its own word
+		}
 		d := time.Unix(v*86400, 0).UTC()
 		switch x.by {
 		case "week":
@@ -157,8 +163,9 @@ func (x *summer) encounters(ctx context.Context, w work, column string, q thwart
 		return err
 	}
 	// Outcomes that this program does not know, of a newer one.
-	text = "SELECT " + column + " AS k, given, COUNT(*) FROM encounters WHERE given_rank = -1 AND given <> '' AND " + where + " GROUP BY given"
-	if column != "''" && column != "given" {
+	text = "SELECT " + column + " AS k, given, COUNT(*), SUM(refused), SUM(CASE WHEN findings > 0 THEN 1 ELSE 0 END) FROM encounters" +
+		" WHERE given_rank = -1 AND given <> '' AND " + where + " GROUP BY given"
+	if column != "''" {
 		text += ", " + column
 	}
 	rows, err = w.query(ctx, text, a...)
@@ -168,13 +175,27 @@ func (x *summer) encounters(ctx context.Context, w work, column string, q thwart
 	return eachRow(rows, func(rows *sql.Rows) error {
 		var grouped any
 		var given string
-		var n int
-		if err := rows.Scan(&grouped, &given, &n); err != nil {
+		var n, refused, findings int
+		if err := rows.Scan(&grouped, &given, &n, &refused, &findings); err != nil {
 			return err
 		}
 		key, err := x.key(grouped)
 		if err != nil {
 			return err
+		}
+		if x.by == "outcome" { // these were counted among those not judged
+			none := x.at("")
+			none.Encounters -= n
+			none.Refused -= refused
+			none.Findings -= findings
+			if none.Encounters == 0 {
+				delete(x.rows, "")
+			}
+			own := x.at(given)
+			own.Encounters += n
+			own.Refused += refused
+			own.Findings += findings
+			key = given
 		}
 		x.at(key).ByOutcome[thwart.Outcome(given)] += n
 		return nil
