@@ -1,6 +1,8 @@
 package thwart
 
 import (
+	"encoding/binary"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"regexp"
@@ -83,6 +85,18 @@ var uuid7 = regexp.MustCompile(`^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9
 
 // IsID reports whether a text is a UUID version 7 in its canonical form.
 func IsID(s string) bool { return uuid7.MatchString(s) }
+
+// MakeID makes a UUID version 7 (RFC 9562, section 5.7): 48 bits of Unix milliseconds, none before 1970, then 74 bits of rest,
+// whose other 6 give way to version and variant. Ids made later sort later.
+func MakeID(at time.Time, rest [10]byte) string {
+	var b [16]byte
+	binary.BigEndian.PutUint64(b[:8], uint64(max(at.UnixMilli(), 0))<<16)
+	copy(b[6:], rest[:])
+	b[6] = b[6]&0x0f | 0x70
+	b[8] = b[8]&0x3f | 0x80
+	x := hex.EncodeToString(b[:])
+	return x[:8] + "-" + x[8:12] + "-" + x[12:16] + "-" + x[16:20] + "-" + x[20:]
+}
 
 // Validate checks the envelope. What the body must hold is checked by [Entry.Decode] and the body's own Validate.
 func (e Entry) Validate() error {

@@ -50,7 +50,7 @@ func (a *app) importCommand() *cobra.Command {
 			}
 			return a.guessMapping(args[0], zone)
 		}
-		ctx := contextOf(cmd)
+		ctx := cmd.Context()
 		return withStore(ctx, dsn, !keep, func(s *store.Store) error {
 			plan, err := readPlan(ctx, s, args[0], mapping, keyFile)
 			if err != nil {
@@ -64,9 +64,9 @@ func (a *app) importCommand() *cobra.Command {
 
 // openTable opens a table by the ending of its name.
 func openTable(name, sheet string) (exchange.Table, io.Closer, error) {
-	f, err := os.Open(name)
+	f, err := openFile(name)
 	if err != nil {
-		return nil, nil, fmt.Errorf("%s cannot be read: %w", name, errors.Unwrap(err))
+		return nil, nil, err
 	}
 	var t exchange.Table
 	switch strings.ToLower(filepath.Ext(name)) {
@@ -121,9 +121,9 @@ func (a *app) guessMapping(name, zone string) error {
 
 // readPlan reads a table against the records of a programme.
 func readPlan(ctx context.Context, s *store.Store, name, mapping, keyFile string) (exchange.Plan, error) {
-	mf, err := os.Open(mapping)
+	mf, err := openFile(mapping)
 	if err != nil {
-		return exchange.Plan{}, fmt.Errorf("%s cannot be read: %w", mapping, errors.Unwrap(err))
+		return exchange.Plan{}, err
 	}
 	defer mf.Close() //nolint:errcheck // it was only read
 	m, err := exchange.ReadMapping(mf)
@@ -247,7 +247,7 @@ func (a *app) exportCommand() *cobra.Command {
 		if e := exchange.Edition(edition); e != exchange.EditionExchange && e != exchange.EditionSpreadsheet {
 			return usage("--edition: %q is not known; accepted: %s, %s", edition, exchange.EditionExchange, exchange.EditionSpreadsheet)
 		}
-		ctx := contextOf(cmd)
+		ctx := cmd.Context()
 		return withStore(ctx, dsn, true, func(s *store.Store) error {
 			said, err := a.export(ctx, s, args[0], args[1], exchange.Edition(edition))
 			if err != nil {
@@ -314,16 +314,16 @@ func (a *app) loadCommand() *cobra.Command {
 	storeFlag(cmd, &dsn)
 	a.jsonFlag(cmd)
 	cmd.RunE = a.run(func(cmd *cobra.Command, args []string) error {
-		f, err := os.Open(args[0])
+		f, err := openFile(args[0])
 		if err != nil {
-			return fmt.Errorf("%s cannot be read: %w", args[0], errors.Unwrap(err))
+			return err
 		}
 		defer f.Close() //nolint:errcheck // it was only read
 		info, err := f.Stat()
 		if err != nil {
 			return err
 		}
-		ctx := contextOf(cmd)
+		ctx := cmd.Context()
 		return withStore(ctx, dsn, false, func(s *store.Store) error {
 			m, receipt, err := exchange.LoadArchive(ctx, f, info.Size(), s)
 			if err != nil {

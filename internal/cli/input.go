@@ -38,18 +38,20 @@ func (f *caseFlags) add(cmd *cobra.Command) {
 	flags.StringVar(&f.weatherUnit, "weather-unit", "", "C or F, for a weather file whose header does not say")
 }
 
+// openFile opens a file to read, with an error that begins with its name.
+func openFile(name string) (*os.File, error) {
+	f, err := os.Open(name)
+	var path *os.PathError
+	if errors.As(err, &path) {
+		return nil, fmt.Errorf("%s cannot be read: %w", name, path.Err)
+	}
+	return f, err
+}
+
 // open gives the bytes of a file, or of standard input.
 func (a *app) open(name string) (io.ReadCloser, error) {
 	if name != stdinName {
-		f, err := os.Open(name)
-		if err != nil {
-			var path *os.PathError
-			if errors.As(err, &path) {
-				return nil, fmt.Errorf("%s cannot be read: %w", name, path.Err)
-			}
-			return nil, err
-		}
-		return f, nil
+		return openFile(name)
 	}
 	if a.In == nil {
 		return nil, errors.New("there is no standard input")

@@ -58,7 +58,7 @@ func (a *app) purgeCommand() *cobra.Command {
 		if do && by == "" {
 			return usage("--by: is missing; accepted: who orders the purge, for its certificate")
 		}
-		ctx := contextOf(cmd)
+		ctx := cmd.Context()
 		return withStore(ctx, dsn, false, func(s *store.Store) error {
 			report, err := s.Purge(ctx, thwart.PurgeOrder{MarksBefore: before[0], NotesBefore: before[1], PhotosBefore: before[2], DryRun: !do, By: by, At: now})
 			if err != nil {

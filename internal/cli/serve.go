@@ -47,7 +47,7 @@ func (a *app) serveCommand() *cobra.Command {
 		}
 		c.Version, c.Out = a.version, a.Out
 		c.Log = slog.New(slog.NewJSONHandler(a.Err, &slog.HandlerOptions{Level: least}))
-		return server.Run(contextOf(cmd), c)
+		return server.Run(cmd.Context(), c)
 	})
 	return cmd
 }

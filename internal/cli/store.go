@@ -32,14 +32,6 @@ func withStore(ctx context.Context, dsn string, readOnly bool, work func(*store.
 	return work(s)
 }
 
-// context of a command: that of the run, or an open one where a command is walked and not run.
-func contextOf(cmd *cobra.Command) context.Context {
-	if ctx := cmd.Context(); ctx != nil {
-		return ctx
-	}
-	return context.Background()
-}
-
 func (a *app) backupCommand() *cobra.Command {
 	var dsn string
 	var dump bool
@@ -56,7 +48,7 @@ func (a *app) backupCommand() *cobra.Command {
 	a.jsonFlag(cmd)
 	cmd.Flags().BoolVar(&dump, "dump", false, "write a dump, which moves a programme between SQLite and PostgreSQL")
 	cmd.RunE = a.run(func(cmd *cobra.Command, args []string) error {
-		ctx := contextOf(cmd)
+		ctx := cmd.Context()
 		return withStore(ctx, dsn, true, func(s *store.Store) error {
 			write := s.Backup
 			if dump {
@@ -85,7 +77,7 @@ func (a *app) restoreCommand() *cobra.Command {
 	storeFlag(cmd, &dsn)
 	a.jsonFlag(cmd)
 	cmd.RunE = a.run(func(cmd *cobra.Command, args []string) error {
-		report, err := store.Restore(contextOf(cmd), args[0], dsn)
+		report, err := store.Restore(cmd.Context(), args[0], dsn)
 		if err != nil {
 			return err
 		}
@@ -124,7 +116,7 @@ func (a *app) checkCommand() *cobra.Command {
 	a.jsonFlag(cmd)
 	a.strictFlag(cmd, "everything holds together")
 	cmd.RunE = a.run(func(cmd *cobra.Command, _ []string) error {
-		ctx := contextOf(cmd)
+		ctx := cmd.Context()
 		return withStore(ctx, dsn, true, func(s *store.Store) error {
 			report, err := s.Check(ctx)
 			if err != nil {

@@ -2,20 +2,19 @@ package demo
 
 import (
 	"encoding/binary"
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"time"
+
+	"thwart"
 )
 
-// newID makes a UUID version 7 (RFC 9562, section 5.7) from a moment and a stream, so that the same seed gives the same ids.
+// newID makes an id from a moment and a stream, so that the same seed gives the same ids.
 func newID(t time.Time, r *rand.Rand) string {
-	var b [16]byte
-	binary.BigEndian.PutUint64(b[0:], uint64(t.UnixMilli())<<16|r.Uint64()&0xffff)
-	binary.BigEndian.PutUint64(b[8:], r.Uint64())
-	b[6] = b[6]&0x0f | 0x70
-	b[8] = b[8]&0x3f | 0x80
-	return fmt.Sprintf("%x-%x-%x-%x-%x", b[0:4], b[4:6], b[6:8], b[8:10], b[10:16])
+	var rest [10]byte
+	binary.BigEndian.PutUint16(rest[0:], uint16(r.Uint64()))
+	binary.BigEndian.PutUint64(rest[2:], r.Uint64())
+	return thwart.MakeID(t, rest)
 }
 
 // poisson draws a count with the given mean: products of uniforms (Knuth 1969), in pieces of at most 20 so that the product

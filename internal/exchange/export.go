@@ -52,6 +52,11 @@ type exportTable struct {
 	rows    func(s *thwart.Subject, body thwart.Body) [][]string
 }
 
+// rowsOf gives rows from the body of the kind that a table is of.
+func rowsOf[B thwart.Body](rows func(*thwart.Subject, B) [][]string) func(*thwart.Subject, thwart.Body) [][]string {
+	return func(s *thwart.Subject, body thwart.Body) [][]string { return rows(s, body.(B)) }
+}
+
 func outcomeWords() []string { return strings.Split(join(thwart.Outcomes), ", ") }
 
 var subjectColumns = []Column{
@@ -124,11 +129,7 @@ func exportTables() map[string]exportTable {
 			Column{Name: "test", Type: "boolean", Description: "a planted object was aboard: not a craft of the season"},
 			Column{Name: "registration_prefix", Type: "string", Description: "letters of who issued the registration; the registration is not kept and its hash does not go out"},
 			Column{Name: "note", Type: "string", Text: true, Description: "free text"},
-		), func(s *thwart.Subject, body thwart.Body) [][]string {
-			e, ok := body.(*thwart.Encounter)
-			if !ok {
-				return nil
-			}
+		), rowsOf(func(s *thwart.Subject, e *thwart.Encounter) [][]string {
 			in := &e.Inspection
 			var last thwart.Visit
 			if len(in.LastWaters) > 0 {
@@ -145,7 +146,7 @@ func exportTables() map[string]exportTable {
 				orUnknown(in.Direction), in.Setup.Class, num(in.Setup.LengthM), last.Water, whenIf(last.OutAt), in.NextWater,
 				answer(in.PlugsOut), strconv.Itoa(len(in.Findings)), computed, string(e.Given()), e.Protocol,
 				strconv.FormatBool(in.Refused), strconv.FormatBool(e.Test), prefix, in.Note)}
-		}},
+		})},
 		"findings": {thwart.KindInspection, "what was found on craft, one row each; a finding on a trailer is no finding of the organism in the lake at the launch", []Column{
 			{Name: "inspection", Type: "string", Description: "id of the inspection"},
 			{Name: "number", Type: "integer", Description: "of the finding within the inspection, from 1"},
@@ -159,18 +160,14 @@ func exportTables() map[string]exportTable {
 			{Name: "removed", Type: "string", Description: "how much was taken off", Accepted: []string{"none", "part", "all", "unknown"}},
 			{Name: "volume_l", Type: "number", Unit: "L", Description: "of water; empty = not noted"},
 			{Name: "note", Type: "string", Text: true, Description: "free text"},
-		}, func(s *thwart.Subject, body thwart.Body) [][]string {
-			e, ok := body.(*thwart.Encounter)
-			if !ok {
-				return nil
-			}
+		}, rowsOf(func(s *thwart.Subject, e *thwart.Encounter) [][]string {
 			var out [][]string
 			for i, f := range e.Inspection.Findings {
 				out = append(out, []string{s.Kept.Subject, strconv.Itoa(i + 1), f.Place, orUnknown(f.Matter), f.Organism, f.Stage, f.Confidence,
 					f.Amount, orUnknown(f.Vitality), orUnknown(f.Removed), num(f.VolumeL), f.Note})
 			}
 			return out
-		}},
+		})},
 		"shifts": {thwart.KindShift, "time on site", append(slices.Clone(subjectColumns),
 			Column{Name: "launch", Type: "string", Description: "id of the launch"},
 			Column{Name: "people", Type: "integer", Description: "how many people"},
@@ -178,26 +175,18 @@ func exportTables() map[string]exportTable {
 			Column{Name: "to", Type: "datetime", Description: "end; empty = it runs. A shift of no length was made by an import and its hours are not known"},
 			Column{Name: "clicker", Type: "integer", Description: "hand count of all craft that came by; empty = none kept"},
 			Column{Name: "note", Type: "string", Text: true, Description: "free text"},
-		), func(s *thwart.Subject, body thwart.Body) [][]string {
-			x, ok := body.(*thwart.Shift)
-			if !ok {
-				return nil
-			}
+		), rowsOf(func(s *thwart.Subject, x *thwart.Shift) [][]string {
 			return [][]string{append(subjectCells(s), x.Launch, strconv.Itoa(len(x.People)), when(x.From), whenIf(x.To), num(float64(x.Clicker)), x.Note)}
-		}},
+		})},
 		"tallies": {thwart.KindTally, "craft met but not inspected", append(slices.Clone(subjectColumns),
 			Column{Name: "shift", Type: "string", Description: "id of the shift"},
 			Column{Name: "at", Type: "datetime", Description: "when counted"},
 			Column{Name: "passed_by", Type: "integer", Description: "not stopped"},
 			Column{Name: "refused", Type: "integer", Description: "declined, without a record of their own"},
 			Column{Name: "turned_away", Type: "integer", Description: "left the queue"},
-		), func(s *thwart.Subject, body thwart.Body) [][]string {
-			x, ok := body.(*thwart.Tally)
-			if !ok {
-				return nil
-			}
+		), rowsOf(func(s *thwart.Subject, x *thwart.Tally) [][]string {
 			return [][]string{append(subjectCells(s), x.Shift, when(x.At), strconv.Itoa(x.PassedBy), strconv.Itoa(x.Refused), strconv.Itoa(x.TurnedAway))}
-		}},
+		})},
 		"washes": {thwart.KindWash, "washes as carried out", append(slices.Clone(subjectColumns),
 			Column{Name: "inspection", Type: "string", Description: "id of the inspection"},
 			Column{Name: "unit", Type: "string", Description: "id of the wash unit"},
@@ -207,11 +196,7 @@ func exportTables() map[string]exportTable {
 			Column{Name: "steps_met", Type: "integer", Description: "of them, as the protocol asks"},
 			Column{Name: "water_l", Type: "number", Unit: "L", Description: "water used; empty = not noted"},
 			Column{Name: "fuel_l", Type: "number", Unit: "L", Description: "fuel used; empty = not noted"},
-		), func(s *thwart.Subject, body thwart.Body) [][]string {
-			x, ok := body.(*thwart.WashDone)
-			if !ok {
-				return nil
-			}
+		), rowsOf(func(s *thwart.Subject, x *thwart.WashDone) [][]string {
 			met := 0
 			for _, step := range x.Steps {
 				if step.Outcome == "met" {
@@ -220,7 +205,7 @@ func exportTables() map[string]exportTable {
 			}
 			return [][]string{append(subjectCells(s), x.Encounter, x.Kit, when(x.StartedAt), when(x.EndedAt), strconv.Itoa(len(x.Steps)),
 				strconv.Itoa(met), num(x.WaterL), num(x.FuelL))}
-		}},
+		})},
 		"waters": {thwart.KindWater, "lakes, reservoirs and reaches", append(slices.Clone(subjectColumns),
 			Column{Name: "name", Type: "string", Text: true, Description: "what people call it"},
 			Column{Name: "lon", Type: "number", Unit: "°", Description: "longitude of the centre, WGS 84"},
@@ -229,11 +214,7 @@ func exportTables() map[string]exportTable {
 			Column{Name: "outside", Type: "boolean", Description: "outside the region: a source of craft only"},
 			Column{Name: "statuses", Type: "string", Description: "organism=status since date, separated by semicolons; all that was ever declared"},
 			Column{Name: "others", Type: "string", Description: "status of every organism not named", Accepted: append(strings.Split(join(thwart.WaterStatuses), ", "), "unknown")},
-		), func(s *thwart.Subject, body thwart.Body) [][]string {
-			x, ok := body.(*thwart.WaterBody)
-			if !ok {
-				return nil
-			}
+		), rowsOf(func(s *thwart.Subject, x *thwart.WaterBody) [][]string {
 			var st []string
 			for _, d := range x.Statuses {
 				one := d.Organism + "=" + orUnknown(d.Status) + " " + d.From.Format(time.DateOnly)
@@ -244,7 +225,7 @@ func exportTables() map[string]exportTable {
 			}
 			return [][]string{append(subjectCells(s), x.Name, exact(x.Centre.Lon()), exact(x.Centre.Lat()), num(x.AreaHa), strconv.FormatBool(x.Outside),
 				strings.Join(st, ";"), orUnknown(x.Others))}
-		}},
+		})},
 		"launches": {thwart.KindLaunch, "where craft enter and leave the water", append(slices.Clone(subjectColumns),
 			Column{Name: "name", Type: "string", Text: true, Description: "what people call it"},
 			Column{Name: "water", Type: "string", Description: "id of the water"},
@@ -254,26 +235,18 @@ func exportTables() map[string]exportTable {
 			Column{Name: "opens", Type: "string", Description: "local time"},
 			Column{Name: "closes", Type: "string", Description: "local time"},
 			Column{Name: "zone", Type: "string", Description: "IANA time zone"},
-		), func(s *thwart.Subject, body thwart.Body) [][]string {
-			x, ok := body.(*thwart.Ramp)
-			if !ok {
-				return nil
-			}
+		), rowsOf(func(s *thwart.Subject, x *thwart.Ramp) [][]string {
 			return [][]string{append(subjectCells(s), x.Name, x.Water, exact(x.At.Lon()), exact(x.At.Lat()), strconv.Itoa(x.Lanes), x.Opens, x.Closes, x.Zone)}
-		}},
+		})},
 		"units": {thwart.KindUnit, "wash units", append(slices.Clone(subjectColumns),
 			Column{Name: "name", Type: "string", Text: true, Description: "what people call it"},
 			Column{Name: "launch", Type: "string", Description: "id of the launch it stands at; empty = mobile"},
 			Column{Name: "out_of_service", Type: "boolean", Description: "cannot be used now"},
 			Column{Name: "checks", Type: "integer", Description: "how often its thermometer or spray was checked"},
 			Column{Name: "note", Type: "string", Text: true, Description: "free text"},
-		), func(s *thwart.Subject, body thwart.Body) [][]string {
-			x, ok := body.(*thwart.Kit)
-			if !ok {
-				return nil
-			}
+		), rowsOf(func(s *thwart.Subject, x *thwart.Kit) [][]string {
 			return [][]string{append(subjectCells(s), x.Name, x.Launch, strconv.FormatBool(x.OutOfService), strconv.Itoa(len(x.Calibrations)), x.Note)}
-		}},
+		})},
 	}
 }
 

@@ -6,7 +6,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/binary"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -436,13 +435,7 @@ func madeID(at time.Time, parts ...string) string {
 		h.Write(n[:])
 		h.Write([]byte(p))
 	}
-	var b [16]byte
-	binary.BigEndian.PutUint64(b[:8], uint64(max(at.UnixMilli(), 0))<<16) // 48 bits of time; years are held to 1980-2199
-	copy(b[6:], h.Sum(nil))
-	b[6] = b[6]&0x0F | 0x70
-	b[8] = b[8]&0x3F | 0x80
-	x := hex.EncodeToString(b[:])
-	return x[:8] + "-" + x[8:12] + "-" + x[12:16] + "-" + x[16:20] + "-" + x[20:]
+	return thwart.MakeID(at, [10]byte(h.Sum(nil)))
 }
 
 // identity is what tells a craft from the others at the same launch and time.
