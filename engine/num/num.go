@@ -105,3 +105,35 @@ func Between(field string, v, lo, hi float64) error {
 	}
 	return &RangeError{Field: field, Value: v, Accepted: fmt.Sprintf("above %v and below %v", lo, hi)}
 }
+
+// FalseFirst orders truths for sorting: false before true. It answers as [cmp.Compare] does.
+func FalseFirst(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case b:
+		return -1
+	}
+	return 1
+}
+
+// Peak gives the place of the top of a function that rises to one top between lo and hi and falls after it, by golden sections
+// (Kiefer 1953): each step keeps 0.618 of the interval, so the answer is within (hi−lo)·0.618^steps of the top. Of a function
+// with several tops it gives one of them. value is asked steps+2 times.
+func Peak(lo, hi float64, steps int, value func(float64) float64) float64 {
+	const golden = 0.6180339887498949 // (√5−1)/2
+	a, b := hi-golden*(hi-lo), lo+golden*(hi-lo)
+	va, vb := value(a), value(b)
+	for range steps {
+		if va > vb {
+			hi, b, vb = b, a, va
+			a = hi - golden*(hi-lo)
+			va = value(a)
+		} else {
+			lo, a, va = a, b, vb
+			b = lo + golden*(hi-lo)
+			vb = value(b)
+		}
+	}
+	return (lo + hi) / 2
+}

@@ -211,3 +211,26 @@ func BenchmarkClopperPearson(b *testing.B) {
 		}
 	}
 }
+
+// The top of a parabola and of a gamma density's logarithm, whose places are known exactly: the mode of Gamma(a, 1) is a−1.
+func TestPeakFindsAKnownTop(t *testing.T) {
+	if got := Peak(-3, 10, 60, func(x float64) float64 { return -(x - 2.5) * (x - 2.5) }); math.Abs(got-2.5) > 1e-7 {
+		t.Errorf("a parabola's top at 2.5: %v", got)
+	}
+	if got := Peak(0.1, 40, 60, func(x float64) float64 { return 6*math.Log(x) - x }); math.Abs(got-6) > 1e-6 {
+		t.Errorf("the mode of Gamma(7, 1) is 6: %v", got)
+	}
+	asked := 0
+	Peak(0, 1, 40, func(float64) float64 { asked++; return 0 })
+	if asked != 42 {
+		t.Errorf("asked %d times for 40 steps", asked)
+	}
+}
+
+func TestFalseComesFirst(t *testing.T) {
+	list := []bool{true, false, true, false}
+	slices.SortFunc(list, FalseFirst)
+	if !slices.Equal(list, []bool{false, false, true, true}) {
+		t.Error(list)
+	}
+}

@@ -27,6 +27,7 @@ import (
 	"slices"
 
 	"thwart/engine/num"
+	"thwart/lean"
 )
 
 // Beta is a Beta(A, B) distribution of a chance.
@@ -157,7 +158,7 @@ func groupSites(sites []Site, groups []group, of []int) ([]group, []int) {
 		groups[g].shares += int64(math.Round(s.Share * shareUnit))
 		of = append(of, g)
 	}
-	slices.SortFunc(groups, func(a, b group) int {
+	lean.Sort(groups, func(a, b group) int {
 		return cmp.Or(
 			cmp.Compare(a.Class, b.Class), cmp.Compare(a.Done, b.Done),
 			cmp.Compare(a.AliveLo, b.AliveLo), cmp.Compare(a.AliveHi, b.AliveHi), cmp.Compare(a.Left, b.Left),

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"thwart/lean"
 )
 
 // node is a spot that the steward has to come to in a posture. The start corner and the door are nodes without one.
@@ -144,7 +146,7 @@ func hullPerimeter(nodes []node) float64 {
 	for i := range nodes {
 		p[i] = nodes[i].at
 	}
-	slices.SortFunc(p, func(a, b Point) int { return cmp.Or(cmp.Compare(a.XM, b.XM), cmp.Compare(a.YM, b.YM)) })
+	lean.Sort(p, func(a, b Point) int { return cmp.Or(cmp.Compare(a.XM, b.XM), cmp.Compare(a.YM, b.YM)) })
 	length := half(p)
 	slices.Reverse(p)
 	return length + half(p)

@@ -8,12 +8,13 @@ import (
 	"slices"
 
 	"thwart/engine/num"
+	"thwart/lean"
 )
 
 // sorted copies the stops in order of their ids and refuses what cannot be laid out.
 func sorted(stops []Stop) ([]Stop, error) {
 	own := slices.Clone(stops)
-	slices.SortFunc(own, func(a, b Stop) int { return cmp.Compare(a.ID, b.ID) })
+	lean.Sort(own, func(a, b Stop) int { return cmp.Compare(a.ID, b.ID) })
 	for i := range own {
 		s := &own[i]
 		if s.ID == "" {
@@ -58,7 +59,7 @@ func stationsOf(outside []Stop, line path, reachM float64) []station {
 	for i, s := range outside {
 		along[i] = seen{s, line.nearest(s.XM, s.YM)}
 	}
-	slices.SortStableFunc(along, func(a, b seen) int { return cmp.Compare(a.s, b.s) })
+	lean.SortStable(along, func(a, b seen) int { return cmp.Compare(a.s, b.s) })
 	var stations []station
 	for len(along) > 0 {
 		n := 1
@@ -133,25 +134,15 @@ func (st *station) sort(down bool) {
 	if !down {
 		way = -1
 	}
-	slices.SortFunc(st.stops, func(a, b Stop) int {
+	lean.Sort(st.stops, func(a, b Stop) int {
 		return cmp.Or(
 			way*cmp.Compare(a.Posture, b.Posture),
-			boolCompare(a.Drains, b.Drains),
+			num.FalseFirst(a.Drains, b.Drains),
 			cmp.Compare(a.Zone, b.Zone),
 			way*cmp.Compare(b.ZM, a.ZM),
 			cmp.Compare(a.ID, b.ID),
 		)
 	})
-}
-
-func boolCompare(a, b bool) int {
-	switch {
-	case a == b:
-		return 0
-	case b:
-		return -1
-	}
-	return 1
 }
 
 // thereAndBack orders the stops aboard along the shortest tour from the door that goes forward once and comes back once,
@@ -167,7 +158,7 @@ func boolCompare(a, b bool) int {
 func thereAndBack(door Point, board []Stop) []Stop {
 	n := len(board)
 	stops := slices.Clone(board)
-	slices.SortFunc(stops, func(a, b Stop) int {
+	lean.Sort(stops, func(a, b Stop) int {
 		return cmp.Or(cmp.Compare(b.XM, a.XM), cmp.Compare(a.YM, b.YM), cmp.Compare(a.ID, b.ID))
 	})
 	if n < 2 {
@@ -234,13 +225,13 @@ func drainTurns(order []Stop) (front, back int) {
 
 // nextRow sorts the gear by distance astern and gives its first row, ordered from port to starboard.
 func nextRow(laid []Stop) []Stop {
-	slices.SortFunc(laid, func(a, b Stop) int { return cmp.Or(cmp.Compare(a.XM, b.XM), cmp.Compare(a.ID, b.ID)) })
+	lean.Sort(laid, func(a, b Stop) int { return cmp.Or(cmp.Compare(a.XM, b.XM), cmp.Compare(a.ID, b.ID)) })
 	n := 1
 	for n < len(laid) && laid[n].XM-laid[0].XM <= rowM {
 		n++
 	}
 	row := laid[:n]
-	slices.SortFunc(row, func(a, b Stop) int {
+	lean.Sort(row, func(a, b Stop) int {
 		return cmp.Or(cmp.Compare(a.YM, b.YM), cmp.Compare(a.XM, b.XM), cmp.Compare(a.ID, b.ID))
 	})
 	return row
@@ -254,7 +245,7 @@ func starts(steps []Step) []Start {
 			at = append(at, steps[i])
 		}
 	}
-	slices.SortFunc(at, func(a, b Step) int {
+	lean.Sort(at, func(a, b Step) int {
 		return cmp.Or(
 			cmp.Compare(a.Group, b.Group), cmp.Compare(b.XM, a.XM), cmp.Compare(a.YM, b.YM), cmp.Compare(a.ID, b.ID))
 	})

@@ -22,6 +22,7 @@ import (
 	"slices"
 
 	"thwart/engine/num"
+	"thwart/lean"
 )
 
 // Place is somewhere to look.
@@ -239,7 +240,7 @@ func bestFirst(places []Place, returns []float64) []int {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortFunc(order, func(a, b int) int {
+	lean.Sort(order, func(a, b int) int {
 		if c := cmp.Compare(returns[b], returns[a]); c != 0 {
 			return c
 		}

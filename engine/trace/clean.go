@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"thwart/lean"
 	"thwart/unit"
 )
 
@@ -146,7 +147,7 @@ func Clean(rows []Reading, opt Options) (Trace, []Note) {
 	entries, inOrder := collect(rows, &notes)
 	if !inOrder {
 		markRuns(entries, orDefault(opt.MaxBackS, DefaultMaxBackS), &notes)
-		slices.SortStableFunc(entries, func(a, b entry) int { return cmp.Compare(a.atS, b.atS) })
+		lean.SortStable(entries, func(a, b entry) int { return cmp.Compare(a.atS, b.atS) })
 	}
 	entries = mergeTimes(entries, &notes)
 	points := join(entries, maxGapS, &notes)
@@ -201,7 +202,7 @@ func asWritten(rows []Reading) []Reading {
 		return rows
 	}
 	ordered := slices.Clone(rows)
-	slices.SortStableFunc(ordered, func(a, b Reading) int { return cmp.Compare(a.Row, b.Row) })
+	lean.SortStable(ordered, func(a, b Reading) int { return cmp.Compare(a.Row, b.Row) })
 	return ordered
 }
 
