@@ -50,6 +50,34 @@ type Air struct {
 type Skill struct {
 	Found  int `json:"found"`
 	Trials int `json:"trials"`
+	// Classes says more for kinds of thing it lists: the whole of what is known there, the published figures and everybody's
+	// trials included. It stands instead of Found and Trials.
+	Classes []SkillOf `json:"classes,omitempty"`
+}
+
+// SkillOf is the chance that this person's full look finds a thing of one detection class, as a Beta(Alpha, Beta)
+// distribution.
+type SkillOf struct {
+	Class string  `json:"class"`
+	Alpha float64 `json:"alpha"`
+	Beta  float64 `json:"beta"`
+}
+
+func (s Skill) validate(c *check, at string) {
+	if s.Trials < 0 || s.Found < 0 || s.Found > s.Trials {
+		c.fail(strings.TrimSuffix(at, "."), fmt.Sprintf("%d of %d", s.Found, s.Trials), "found between 0 and trials")
+	}
+	seen := map[string]bool{}
+	for i, x := range s.Classes {
+		f := fmt.Sprintf("%sclasses[%d].", at, i)
+		c.required(f+"class", x.Class, "a detection class, such as small_felt")
+		if seen[x.Class] {
+			c.fail(f+"class", x.Class, "each class once")
+		}
+		seen[x.Class] = true
+		c.within(f+"alpha", x.Alpha, 0.001, 1e6, "")
+		c.within(f+"beta", x.Beta, 0.001, 1e6, "")
+	}
 }
 
 // Case is all that one assessment needs: the inspection, the waters it speaks of, the protocol in force, and what is at
@@ -125,9 +153,7 @@ func (cs Case) Validate() error {
 			c.within(f+"rhPct", a.RHPct, 0, 100, "%")
 		}
 	}
-	if cs.Skill.Trials < 0 || cs.Skill.Found < 0 || cs.Skill.Found > cs.Skill.Trials {
-		c.fail("skill", fmt.Sprintf("%d of %d", cs.Skill.Found, cs.Skill.Trials), "found between 0 and trials")
-	}
+	cs.Skill.validate(&c, "skill.")
 	return c.err()
 }
 

@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"regexp"
 	"time"
 )
 
@@ -25,18 +24,34 @@ const (
 	KindTally      Kind = "tally"
 	KindTrial      Kind = "trial"
 	KindPhoto      Kind = "photo"
+
+	KindProgramme    Kind = "programme"
+	KindReceipt      Kind = "receipt"
+	KindPairing      Kind = "pairing"
+	KindSecondLook   Kind = "second_look"
+	KindDrill        Kind = "drill"
+	KindCurriculum   Kind = "curriculum"
+	KindCertificate  Kind = "certificate"
+	KindPlan         Kind = "plan"
+	KindPlannedShift Kind = "planned_shift"
+	KindAvailability Kind = "availability"
+	KindIncident     Kind = "incident"
+	KindView         Kind = "view"
+	KindKey          Kind = "key"
+	KindSheets       Kind = "sheets"
 )
 
 // Kinds lists every kind.
 var Kinds = []Kind{
 	KindWater, KindLaunch, KindUnit, KindPerson, KindProtocol, KindShift, KindInspection, KindWash, KindTally, KindTrial,
-	KindPhoto,
+	KindPhoto, KindProgramme, KindReceipt, KindPairing, KindSecondLook, KindDrill, KindCurriculum, KindCertificate, KindPlan,
+	KindPlannedShift, KindAvailability, KindIncident, KindView, KindKey, KindSheets,
 }
 
 // Reference reports whether phones pull entries of the kind.
 func (k Kind) Reference() bool {
 	switch k {
-	case KindWater, KindLaunch, KindUnit, KindPerson, KindProtocol:
+	case KindWater, KindLaunch, KindUnit, KindPerson, KindProtocol, KindProgramme, KindCurriculum, KindPlannedShift, KindKey:
 		return true
 	}
 	return false
@@ -81,10 +96,8 @@ const (
 	MaxWhy        = 500
 )
 
-var uuid7 = regexp.MustCompile(`^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$`)
-
 // IsID reports whether a text is a UUID version 7 in its canonical form.
-func IsID(s string) bool { return uuid7.MatchString(s) }
+func IsID(s string) bool { return isUUID7(s) }
 
 // MakeID makes a UUID version 7 (RFC 9562, section 5.7): 48 bits of Unix milliseconds, none before 1970, then 74 bits of rest,
 // whose other 6 give way to version and variant. Ids made later sort later.
@@ -143,31 +156,39 @@ type Body interface {
 	Validate() error
 }
 
+// emptyBodies makes an empty body of each kind.
+var emptyBodies = map[Kind]func() Body{
+	KindWater:        func() Body { return &WaterBody{} },
+	KindLaunch:       func() Body { return &Ramp{} },
+	KindUnit:         func() Body { return &Kit{} },
+	KindPerson:       func() Body { return &Person{} },
+	KindProtocol:     func() Body { return &Protocol{} },
+	KindShift:        func() Body { return &Shift{} },
+	KindInspection:   func() Body { return &Encounter{} },
+	KindWash:         func() Body { return &WashDone{} },
+	KindTally:        func() Body { return &Tally{} },
+	KindTrial:        func() Body { return &Trial{} },
+	KindPhoto:        func() Body { return &Photo{} },
+	KindProgramme:    func() Body { return &Programme{} },
+	KindReceipt:      func() Body { return &Receipt{} },
+	KindPairing:      func() Body { return &Pairing{} },
+	KindSecondLook:   func() Body { return &SecondLook{} },
+	KindDrill:        func() Body { return &Drill{} },
+	KindCurriculum:   func() Body { return &Curriculum{} },
+	KindCertificate:  func() Body { return &Certified{} },
+	KindPlan:         func() Body { return &Plan{} },
+	KindPlannedShift: func() Body { return &PlannedShift{} },
+	KindAvailability: func() Body { return &Availability{} },
+	KindIncident:     func() Body { return &Incident{} },
+	KindView:         func() Body { return &View{} },
+	KindKey:          func() Body { return &Key{} },
+	KindSheets:       func() Body { return &Sheets{} },
+}
+
 // NewBody gives an empty body of a kind, to be filled from JSON; nil for a kind that does not exist.
 func NewBody(k Kind) Body {
-	switch k {
-	case KindWater:
-		return &WaterBody{}
-	case KindLaunch:
-		return &Ramp{}
-	case KindUnit:
-		return &Kit{}
-	case KindPerson:
-		return &Person{}
-	case KindProtocol:
-		return &Protocol{}
-	case KindShift:
-		return &Shift{}
-	case KindInspection:
-		return &Encounter{}
-	case KindWash:
-		return &WashDone{}
-	case KindTally:
-		return &Tally{}
-	case KindTrial:
-		return &Trial{}
-	case KindPhoto:
-		return &Photo{}
+	if empty, ok := emptyBodies[k]; ok {
+		return empty()
 	}
 	return nil
 }

@@ -32,16 +32,34 @@ func (es FieldErrors) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// check gathers the field errors of one record.
-type check struct{ errs FieldErrors }
-
-func (c *check) fail(field string, value any, accepted string) {
+// Add notes a field that cannot be taken. A long value is cut.
+func (es *FieldErrors) Add(field string, value any, accepted string) {
 	text := fmt.Sprint(value)
 	if len(text) > 80 {
 		text = text[:80] + "…"
 	}
-	c.errs = append(c.errs, FieldError{Field: field, Value: text, Accepted: accepted})
+	*es = append(*es, FieldError{Field: field, Value: text, Accepted: accepted})
 }
+
+// Within notes a number outside its limits, NaN included.
+func (es *FieldErrors) Within(field string, value, lo, hi float64) {
+	if !(value >= lo && value <= hi) {
+		es.Add(field, value, fmt.Sprintf("%g to %g", lo, hi))
+	}
+}
+
+// Err gives the errors; nil where there are none.
+func (es FieldErrors) Err() error {
+	if len(es) == 0 {
+		return nil
+	}
+	return es
+}
+
+// check gathers the field errors of one record.
+type check struct{ errs FieldErrors }
+
+func (c *check) fail(field string, value any, accepted string) { c.errs.Add(field, value, accepted) }
 
 func (c *check) required(field, value, accepted string) {
 	if value == "" {
@@ -73,9 +91,4 @@ func (c *check) within(field string, value, lo, hi float64, unit string) {
 	}
 }
 
-func (c *check) err() error {
-	if len(c.errs) == 0 {
-		return nil
-	}
-	return c.errs
-}
+func (c *check) err() error { return c.errs.Err() }

@@ -90,8 +90,12 @@ type Page[T any] struct {
 
 // SubjectQuery asks for the subjects of one kind. A removed subject is listed only when asked for.
 type SubjectQuery struct {
-	Kind    Kind
-	Parent  string // the launch of a shift, the encounter of a wash or photo, the shift of a tally, the steward of a trial
+	Kind Kind
+	// Parent is the water of a launch, the launch of a unit, shift or planned shift, the shift of an encounter or tally, the
+	// encounter of a wash, photo, receipt or second look, the first encounter of a pairing, the steward of a trial, the person of a
+	// drill, certificate or availability, the encounter (or else the water) of an incident.
+	Parent  string
+	IDs     []string // only these subjects, at most 1000; none = all
 	Removed bool
 	After   string // cursor of the page before
 	Limit   int    // 1 to 1000; 0 = 100
@@ -103,6 +107,8 @@ type EncounterQuery struct {
 	Launch    string
 	Steward   string // subject of a person
 	LastWater string
+	NextWater string
+	Mark      string  // hash of a registration
 	Outcome   Outcome // as given
 	Class     string
 	Refused   Answer
@@ -134,6 +140,10 @@ type EncounterRow struct {
 	Seconds   float64   `json:"seconds,omitempty"`
 	Mark      string    `json:"mark,omitempty"` // hash
 	Conflict  bool      `json:"conflict,omitempty"`
+	// SameAs is the earlier encounter with the same craft, as a person has decided; such a row counts no craft of its own.
+	SameAs string `json:"sameAs,omitempty"`
+	// Governs is the strictest outcome of a craft that was met more than once; empty for a craft met once, or not judged.
+	Governs Outcome `json:"governs,omitempty"`
 }
 
 // TotalsQuery sums a season. By is launch, week, day, month, class, outcome, last_water, steward or empty for one row.
@@ -148,13 +158,16 @@ var TotalsBys = []string{"", "launch", "week", "day", "month", "class", "outcome
 // Total is one row of a sum. Hours are steward-hours on shift; they are split by launch and time only, and are -1 where a
 // split has no hours of its own.
 type Total struct {
-	Key        string          `json:"key"`
-	Encounters int             `json:"encounters"`
-	ByOutcome  map[Outcome]int `json:"byOutcome"`
-	Refused    int             `json:"refused"`
-	Findings   int             `json:"findings"` // encounters with at least one
-	PassedBy   int             `json:"passedBy"`
-	Hours      float64         `json:"hours"`
+	Key          string          `json:"key"`
+	Encounters   int             `json:"encounters"` // craft: those met twice, as people have decided, count once
+	Doubles      int             `json:"doubles"`    // further looks at craft that are counted already
+	ByOutcome    map[Outcome]int `json:"byOutcome"`
+	Refused      int             `json:"refused"`
+	Findings     int             `json:"findings"` // encounters with at least one
+	PassedBy     int             `json:"passedBy"` // tallied, like the next two: craft without a record of their own
+	TallyRefused int             `json:"tallyRefused"`
+	TurnedAway   int             `json:"turnedAway"`
+	Hours        float64         `json:"hours"`
 }
 
 // Store keeps entries. One suite of tests runs against every implementation. All methods are safe for concurrent use, and
@@ -185,6 +198,8 @@ type Store interface {
 
 	// Purge removes personal fields for good and says what it removed. It changes no count.
 	Purge(ctx context.Context, p PurgeOrder) (PurgeReport, error)
+	// Purges gives the certificates of all purges, oldest first.
+	Purges(ctx context.Context) ([]PurgeReport, error)
 	// Check reads everything and reports what does not hold together: sums, heads, rows that point nowhere.
 	Check(ctx context.Context) (CheckReport, error)
 	Close() error
@@ -192,12 +207,13 @@ type Store interface {
 
 // PurgeOrder says what is too old to keep. Zero times purge nothing.
 type PurgeOrder struct {
-	MarksBefore  time.Time // hashes of registrations
-	NotesBefore  time.Time // free text
-	PhotosBefore time.Time // pictures not in an incident
-	DryRun       bool
-	By           string
-	At           time.Time
+	MarksBefore  time.Time `json:"marksBefore,omitzero"`  // hashes of registrations
+	NotesBefore  time.Time `json:"notesBefore,omitzero"`  // free text
+	PhotosBefore time.Time `json:"photosBefore,omitzero"` // pictures not in an incident
+	TrialsBefore time.Time `json:"trialsBefore,omitzero"` // who was in a trial or a drill
+	DryRun       bool      `json:"dryRun,omitempty"`
+	By           string    `json:"by"`
+	At           time.Time `json:"at"`
 }
 
 // PurgeReport is the certificate of a purge.
@@ -205,7 +221,9 @@ type PurgeReport struct {
 	At      time.Time      `json:"at"`
 	By      string         `json:"by"`
 	DryRun  bool           `json:"dryRun,omitempty"`
-	Removed map[string]int `json:"removed"` // per field, such as mark, note, photo
+	Removed map[string]int `json:"removed"` // per field, such as mark, note, photo, trial, drill
+	// Pictures are the hashes of the pictures removed: those that no photo names any more.
+	Pictures []string `json:"pictures,omitempty"`
 }
 
 // CheckReport is what an integrity check found.

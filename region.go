@@ -187,13 +187,20 @@ type Certificate struct {
 	By      string    `json:"by,omitempty"`
 }
 
+func (x Certificate) validate(c *check, field string) {
+	oneOf(c, field+"for", x.For, "inspect", "wash", "train")
+	if !x.Expires.After(x.From) {
+		c.fail(field+"expires", x.Expires.Format(time.DateOnly), "a date after from")
+	}
+}
+
 // Person is somebody who works for the programme. Boaters are never people in the records.
 type Person struct {
 	Name         string        `json:"name"`
 	Roles        []Role        `json:"roles"`
 	Partner      string        `json:"partner,omitempty"`
-	Certificates []Certificate `json:"certificates,omitempty"`
-	Left         *time.Time    `json:"left,omitempty"` // no longer works here
+	Certificates []Certificate `json:"certificates,omitempty"` // brought from elsewhere; the programme's own are [Certified]
+	Left         *time.Time    `json:"left,omitempty"`         // no longer works here
 }
 
 // Validate checks vocabularies.
@@ -207,11 +214,7 @@ func (p Person) Validate() error {
 		oneOf(&c, fmt.Sprintf("roles[%d]", i), r, Roles...)
 	}
 	for i, x := range p.Certificates {
-		f := fmt.Sprintf("certificates[%d].", i)
-		oneOf(&c, f+"for", x.For, "inspect", "wash", "train")
-		if !x.Expires.After(x.From) {
-			c.fail(f+"expires", x.Expires.Format(time.DateOnly), "a date after from")
-		}
+		x.validate(&c, fmt.Sprintf("certificates[%d].", i))
 	}
 	return c.err()
 }

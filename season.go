@@ -2,8 +2,9 @@ package thwart
 
 import (
 	"fmt"
-	"regexp"
 	"time"
+
+	"thwart/form"
 )
 
 // Shift is time on site: who stood where, from when to when. A count without its hours is useless, so every encounter
@@ -51,6 +52,7 @@ type Tally struct {
 	PassedBy   int       `json:"passedBy,omitempty"`   // not stopped
 	Refused    int       `json:"refused,omitempty"`    // without a record of their own
 	TurnedAway int       `json:"turnedAway,omitempty"` // left the queue
+	Sheet      string    `json:"sheet,omitempty"`      // number of the sheet it was keyed in from
 }
 
 // Validate checks that something was counted.
@@ -68,6 +70,7 @@ func (t Tally) Validate() error {
 	if t.PassedBy+t.Refused+t.TurnedAway == 0 {
 		c.fail("passedBy", 0, "at least one craft counted")
 	}
+	c.sheet(t.Sheet, SheetTally)
 	return c.err()
 }
 
@@ -77,9 +80,6 @@ type Mark struct {
 	Hash   string `json:"hash"`             // 32 hexadecimal digits
 	Prefix string `json:"prefix,omitempty"` // of the issuing state, such as two letters
 }
-
-var markHash = regexp.MustCompile(`^[0-9a-f]{32}$`)
-var markPrefix = regexp.MustCompile(`^[A-Z0-9]{0,3}$`)
 
 // Override is a person's departure from the computed verdict. It is recorded with its reason; it never makes a hold milder
 // without a second person.
@@ -99,6 +99,7 @@ type Encounter struct {
 	Override   *Override  `json:"override,omitempty"`
 	Mark       *Mark      `json:"mark,omitempty"`
 	HomeArea   string     `json:"homeArea,omitempty"` // a postal area, never an address
+	Sheet      string     `json:"sheet,omitempty"`    // number of the sheet it was keyed in from
 	// Test marks a craft with a planted object aboard; it is kept out of every count of real craft.
 	Test bool `json:"test,omitempty"`
 }
@@ -112,10 +113,10 @@ func (e Encounter) Validate() error {
 	c.required("protocol", e.Protocol, "the protocol in force, as id@version")
 	e.Inspection.validate(&c, "inspection.")
 	if m := e.Mark; m != nil {
-		if !markHash.MatchString(m.Hash) {
+		if !hexDigits.All(m.Hash, 32, 32) {
 			c.fail("mark.hash", m.Hash, "32 hexadecimal digits; a registration itself is never sent")
 		}
-		if !markPrefix.MatchString(m.Prefix) {
+		if !form.Chars("A-Z0-9").All(m.Prefix, 0, 3) {
 			c.fail("mark.prefix", m.Prefix, "up to three capital letters or digits")
 		}
 	}
@@ -130,6 +131,7 @@ func (e Encounter) Validate() error {
 	if len(e.HomeArea) > 12 {
 		c.fail("homeArea", e.HomeArea, "a postal area of at most 12 characters")
 	}
+	c.sheet(e.Sheet, SheetBoat)
 	return c.err()
 }
 
@@ -149,7 +151,7 @@ func (e *Encounter) Given() Outcome {
 
 // WashDone is one wash as it was carried out.
 type WashDone struct {
-	Encounter string         `json:"encounter"`
+	Encounter string         `json:"encounter"` // empty until the boat's sheet is keyed in, where the card was first
 	Kit       string         `json:"kit"`
 	People    []string       `json:"people,omitempty"`
 	StartedAt time.Time      `json:"startedAt"`
@@ -157,6 +159,8 @@ type WashDone struct {
 	Steps     []WashStepDone `json:"steps"`
 	WaterL    float64        `json:"waterL,omitempty"`
 	FuelL     float64        `json:"fuelL,omitempty"`
+	Sheet     string         `json:"sheet,omitempty"`     // number of the card it was keyed in from
+	BoatSheet string         `json:"boatSheet,omitempty"` // number of the boat's sheet, as the card names it
 }
 
 // WashStepDone is one step with its log and how it was judged on the spot.
@@ -170,15 +174,38 @@ type WashStepDone struct {
 	Approvals []string `json:"approvals,omitempty"` // of an alternative: two people
 }
 
+// Clears reports whether the wash counts as a wash since the last water. It does where every heated step was shown to be met,
+// was an alternative that two people answered for, or was not needed on this craft, and at least one of them was done. One step that was
+// short or not possible leaves the craft as it came.
+func (w *WashDone) Clears() bool {
+	done := false
+	for _, s := range w.Steps {
+		switch s.Outcome {
+		case "met":
+			if s.Proof == nil || s.Proof.Protocol != "met" {
+				return false
+			}
+			done = true
+		case "alternative":
+			done = true
+		case "not_needed":
+		default:
+			return false
+		}
+	}
+	return done
+}
+
 // MaxProbeReadings is the largest number of readings one wash may carry.
 const MaxProbeReadings = 20000
 
 // Validate checks times, vocabularies and that an alternative was approved by two people.
 func (w WashDone) Validate() error {
 	var c check
-	if !IsID(w.Encounter) {
-		c.fail("encounter", w.Encounter, "the id of an inspection")
+	if !IsID(w.Encounter) && (w.Encounter != "" || w.BoatSheet == "") {
+		c.fail("encounter", w.Encounter, "the id of an inspection; empty only with boatSheet")
 	}
+	c.boatSheet(w.BoatSheet)
 	if !IsID(w.Kit) {
 		c.fail("kit", w.Kit, "the id of a wash unit")
 	}
@@ -206,6 +233,7 @@ func (w WashDone) Validate() error {
 	if n > MaxProbeReadings {
 		c.fail("steps", n, fmt.Sprintf("at most %d readings in all", MaxProbeReadings))
 	}
+	c.sheet(w.Sheet, SheetWash)
 	return c.err()
 }
 
@@ -252,10 +280,11 @@ type Photo struct {
 	Finding   int    `json:"finding,omitempty"` // 1 = the first
 	SHA256    string `json:"sha256"`
 	Bytes     int64  `json:"bytes"`
-	Type      string `json:"type"` // image/jpeg or image/webp
+	Type      string `json:"type"` // image/jpeg, image/png or image/webp
 }
 
-var sha256Hex = regexp.MustCompile(`^[0-9a-f]{64}$`)
+// MaxPhotoBytes is the largest picture that belongs to a record.
+const MaxPhotoBytes = 2 << 20
 
 // Validate checks hash, size and kind.
 func (p Photo) Validate() error {
@@ -263,11 +292,11 @@ func (p Photo) Validate() error {
 	if !IsID(p.Encounter) {
 		c.fail("encounter", p.Encounter, "the id of an inspection")
 	}
-	if !sha256Hex.MatchString(p.SHA256) {
+	if !hexDigits.All(p.SHA256, 64, 64) {
 		c.fail("sha256", p.SHA256, "64 hexadecimal digits")
 	}
-	c.within("bytes", float64(p.Bytes), 1, 2<<20, "bytes")
-	oneOf(&c, "type", p.Type, "image/jpeg", "image/webp")
+	c.within("bytes", float64(p.Bytes), 1, MaxPhotoBytes, "bytes")
+	oneOf(&c, "type", p.Type, "image/jpeg", "image/png", "image/webp")
 	c.within("finding", float64(p.Finding), 0, MaxFindings, "")
 	return c.err()
 }

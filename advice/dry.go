@@ -5,11 +5,11 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"thwart"
 	"thwart/engine/drying"
+	"thwart/lean"
 	"thwart/refdata"
 	"thwart/unit"
 )
@@ -554,9 +554,9 @@ func (s *situation) findSurfaces(set carriageSet) (out []drying.Surface) {
 
 // dryingSets, materialLimitTable and removals keep the library's lists, which hand out a copy at every call.
 var (
-	dryingSets         = sync.OnceValue(refdata.DryingSets)
-	materialLimitTable = sync.OnceValue(refdata.MaterialLimits)
-	removals           = sync.OnceValue(refdata.Removals)
+	dryingSets         = lean.Once(refdata.DryingSets)
+	materialLimitTable = lean.Once(refdata.MaterialLimits)
+	removals           = lean.Once(refdata.Removals)
 )
 
 // musselModel builds the two fits for one stage scale of the library.

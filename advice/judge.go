@@ -2,9 +2,9 @@ package advice
 
 import (
 	"cmp"
-	"slices"
 
 	"thwart"
+	"thwart/lean"
 )
 
 // judge holds what one verdict is built from. Every rule looks at one thing, says which standard it fails, and asks for
@@ -410,7 +410,7 @@ func (j *judge) orderReasons() {
 			once = append(once, r)
 		}
 	}
-	slices.SortStableFunc(once, func(a, b thwart.Reason) int {
+	lean.SortStable(once, func(a, b thwart.Reason) int {
 		return cmp.Or(b.Outcome.Rank()-a.Outcome.Rank(), reasonOrder(a.Code)-reasonOrder(b.Code))
 	})
 	j.reasons = once

@@ -7,12 +7,12 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
-	"sync"
 
 	"thwart"
+	"thwart/form"
+	"thwart/lean"
 	"thwart/refdata"
 )
 
@@ -21,7 +21,7 @@ const MaxProtocolBytes = 1 << 20
 
 // library holds the published protocols, tables filled in, in order of id. They are compiled in, so a broken one is a
 // mistake of the build and panics; a test reads all of them.
-var library = sync.OnceValue(func() []thwart.Protocol {
+var library = lean.Once(func() []thwart.Protocol {
 	files := refdata.ProtocolFiles()
 	list := make([]thwart.Protocol, 0, len(files))
 	for _, name := range slices.Sorted(maps.Keys(files)) {
@@ -259,14 +259,17 @@ func sourceCell(p refdata.Provenance) string {
 	return strings.Join(p.SourceIDs, ";")
 }
 
-var sourceID = regexp.MustCompile(`^[SP]\d{2,3}$`)
+// isSourceID is S or P and two or three digits.
+func isSourceID(s string) bool {
+	return s != "" && (s[0] == 'S' || s[0] == 'P') && form.Chars("0-9").All(s[1:], 2, 3)
+}
 
 // Cite writes the source text of a record out for a reader: ids of the library's list of sources become their citations,
 // anything else is a programme's own text and stays as it is.
 func Cite(source string) string {
 	parts := strings.Split(source, ";")
 	for i, part := range parts {
-		if !sourceID.MatchString(part) {
+		if !isSourceID(part) {
 			return source
 		}
 		s, ok := refdata.SourceByID(part)
@@ -359,7 +362,7 @@ func nearNames(given string, names []string) []string {
 			found = append(found, match{n, d})
 		}
 	}
-	slices.SortStableFunc(found, func(a, b match) int { return a.far - b.far })
+	lean.SortStable(found, func(a, b match) int { return a.far - b.far })
 	var out []string
 	for _, m := range found[:min(3, len(found))] {
 		out = append(out, m.name)

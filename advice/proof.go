@@ -22,20 +22,9 @@ const MaxGapS = trace.DefaultMaxGapS
 // readings less their uncertainty stayed at the target for the contact time without a break. It is "unknown" when the
 // record does not say where or how: unknown never clears.
 func Prove(p thwart.Protocol, claim thwart.WashClaim, probes ...[]thwart.Probe) (thwart.Proof, error) {
-	if err := checkClaim(&p, &claim); err != nil {
-		return thwart.Proof{}, err
-	}
-	p, err := Expand(p)
+	p, row, err := claimedRow(p, &claim)
 	if err != nil {
 		return thwart.Proof{}, err
-	}
-	risk := claim.Risk
-	if risk == "" {
-		risk = "high"
-	}
-	row := washRow(&p, claim.Part, risk)
-	if row == nil {
-		return thwart.Proof{}, thwart.FieldErrors{{Field: "part", Value: string(claim.Part), Accepted: "a part that the wash table of " + p.ID + " has a line for"}}
 	}
 	tr, notes, n, err := coldest(probes)
 	if err != nil {
@@ -66,6 +55,27 @@ func Prove(p thwart.Protocol, claim thwart.WashClaim, probes ...[]thwart.Probe) 
 	pr.Breaches = breaches(row, &claim)
 	pr.Lethal = lethality(&p, row, &claim, &pr, tr)
 	return pr, nil
+}
+
+// claimedRow checks a claim and finds the line of the protocol's wash table it is about, in the protocol with its tables
+// filled in.
+func claimedRow(p thwart.Protocol, claim *thwart.WashClaim) (thwart.Protocol, *thwart.WashRow, error) {
+	if err := checkClaim(&p, claim); err != nil {
+		return p, nil, err
+	}
+	p, err := Expand(p)
+	if err != nil {
+		return p, nil, err
+	}
+	risk := claim.Risk
+	if risk == "" {
+		risk = "high"
+	}
+	row := washRow(&p, claim.Part, risk)
+	if row == nil {
+		return p, nil, thwart.FieldErrors{{Field: "part", Value: string(claim.Part), Accepted: "a part that the wash table of " + p.ID + " has a line for"}}
+	}
+	return p, row, nil
 }
 
 func checkClaim(p *thwart.Protocol, c *thwart.WashClaim) error {

@@ -4,15 +4,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"sync"
 	"testing"
-	"time"
 
 	"thwart"
 	"thwart/advice"
-	"thwart/refdata"
-	"thwart/unit"
+	"thwart/internal/casegen"
 )
 
 // The promises that hold for every case, checked on seeded cases drawn over all classes, protocols, answers and findings.
@@ -26,6 +25,9 @@ func eachCase(t *testing.T, f func(t *testing.T, r *rand.Rand, cs thwart.Case) e
 	if testing.Short() {
 		n /= 20
 	}
+	if runtime.GOOS == "js" { // a tenth of the speed; the two builds are held against each other besides
+		n /= 20
+	}
 	const workers = 4
 	var wg sync.WaitGroup
 	failed := make(chan error, workers)
@@ -34,7 +36,7 @@ func eachCase(t *testing.T, f func(t *testing.T, r *rand.Rand, cs thwart.Case) e
 		go func() {
 			defer wg.Done()
 			for i := w; i < n; i += workers {
-				r := rand.New(rand.NewPCG(20261125, uint64(i)))
+				r := casegen.Rand(i)
 				if err := f(t, r, drawCase(r)); err != nil {
 					failed <- fmt.Errorf("case %d: %w", i, err)
 					return
@@ -49,142 +51,16 @@ func eachCase(t *testing.T, f func(t *testing.T, r *rand.Rand, cs thwart.Case) e
 	}
 }
 
-func pick[T any](r *rand.Rand, list ...T) T { return list[r.IntN(len(list))] }
+// The generator's words, short.
+var (
+	start       = casegen.Start
+	protocolIDs = casegen.ProtocolIDs
+	maybe       = casegen.Maybe
+	drawFinding = casegen.Finding
+	drawCase    = casegen.Draw
+)
 
-func maybe(r *rand.Rand, p float64) bool { return r.Float64() < p }
-
-var start = time.Date(2026, 7, 4, 9, 30, 0, 0, time.FixedZone("", -5*3600))
-
-var classIDs = func() []string {
-	var ids []string
-	for _, c := range refdata.CraftClasses() {
-		ids = append(ids, c.ID)
-	}
-	return ids
-}()
-
-var protocolIDs = func() []string {
-	var ids []string
-	for _, p := range advice.Protocols() {
-		ids = append(ids, p.ID)
-	}
-	return ids
-}()
-
-var organisms = func() []string {
-	var ids []string
-	for _, o := range refdata.Organisms() {
-		ids = append(ids, o.ID)
-	}
-	return ids
-}()
-
-func answer(r *rand.Rand) thwart.Answer {
-	return pick(r, thwart.Yes, thwart.Yes, thwart.Yes, thwart.No, thwart.Unknown)
-}
-
-// drawSetup draws a craft. Gear and spaces are limited so that a case stays fast.
-func drawSetup(r *rand.Rand) thwart.Setup {
-	s := thwart.Setup{
-		Class: pick(r, classIDs...), Drives: []thwart.Drive{pick(r, append([]thwart.Drive{thwart.DriveUnknown}, thwart.Drives...)...)},
-		Spaces: []thwart.Space{}, Trailer: pick(r, append([]thwart.Trailer{thwart.TrailerUnknown}, thwart.Trailers...)...),
-		Paint: pick(r, thwart.PaintUnknown, thwart.PaintNone, thwart.PaintAntifouling),
-	}
-	for _, k := range thwart.SpaceKinds {
-		if maybe(r, 0.25) {
-			s.Spaces = append(s.Spaces, thwart.Space{Kind: k, Count: pick(r, 0, 1, 2, thwart.CountUnknown)})
-		}
-	}
-	return s
-}
-
-func drawCheck(r *rand.Rand, place string) thwart.Check {
-	return thwart.Check{
-		Place: place, Looked: answer(r), Felt: answer(r), Opened: answer(r), RanDry: answer(r),
-		Wet: pick(r, thwart.WetDry, thwart.WetDry, thwart.WetDry, thwart.WetDamp, thwart.WetFilm, thwart.WetWater, thwart.WetUnknown),
-	}
-}
-
-func drawFinding(r *rand.Rand, place string) thwart.Finding {
-	return thwart.Finding{
-		Place: place, Matter: pick(r, append([]thwart.Matter{thwart.MatterUnknown}, thwart.Matters...)...),
-		Organism:   pick(r, "", "other", "zebra_mussel", "eurasian_watermilfoil", "banded_mystery_snail", "spiny_water_flea"),
-		Confidence: pick(r, "", "certain", "likely", "unsure"), Amount: pick(r, "", "1", ">100"),
-		Vitality: pick(r, append([]thwart.Vitality{thwart.VitalityUnknown}, thwart.Vitalities...)...),
-		Removed:  pick(r, thwart.RemovedUnknown, thwart.RemovedNone, thwart.RemovedPart, thwart.RemovedAll, thwart.RemovedAll),
-		VolumeL:  pick(r, 0, 0, 0.05, 3.0),
-	}
-}
-
-func drawWater(r *rand.Rand, id string) thwart.Water {
-	w := thwart.Water{ID: id, Name: id, Status: map[string]thwart.WaterStatus{}, Others: pick(r, thwart.StatusNotFound, thwart.StatusNotFound, thwart.StatusUnknown)}
-	for range r.IntN(3) {
-		w.Status[pick(r, organisms...)] = pick(r, append([]thwart.WaterStatus{thwart.StatusUnknown}, thwart.WaterStatuses...)...)
-	}
-	if maybe(r, 0.3) {
-		c := unit.Celsius(pick(r, 6.0, 22))
-		w.MaxTempC = &c
-	}
-	return w
-}
-
-func drawCase(r *rand.Rand) thwart.Case {
-	cs := thwart.Case{ProtocolID: pick(r, protocolIDs...), Waters: []thwart.Water{drawWater(r, "a"), drawWater(r, "b"), drawWater(r, "home")}}
-	in := &cs.Inspection
-	in.StartedAt, in.Setup = start, drawSetup(r)
-	in.PlugsOut, in.DriveLowered, in.StrainerOut, in.OutOfRegion = answer(r), answer(r), answer(r), answer(r)
-	good := maybe(r, 0.3) // a craft with nothing wrong so far, so that launches are among the cases
-	if good {
-		in.PlugsOut, in.DriveLowered, in.StrainerOut = thwart.Yes, thwart.Yes, thwart.Yes
-	}
-	for range r.IntN(3) {
-		v := thwart.Visit{Water: pick(r, "a", "b", "home", ""), Stay: pick(r, thwart.StayDay, thwart.StayMoored, thwart.StayUnknown)}
-		if maybe(r, 0.8) {
-			at := start.Add(-time.Duration(r.IntN(24*60)) * time.Hour)
-			v.OutAt = &at
-		}
-		in.LastWaters = append(in.LastWaters, v)
-	}
-	in.Water = pick(r, "home", "home", "")
-	for _, at := range []**time.Time{&in.WashedAt, &in.CleanedAt, &in.DryToTouchAt} {
-		if maybe(r, 0.2) {
-			t := start.Add(-time.Duration(r.IntN(24*40)) * time.Hour)
-			*at = &t
-		}
-	}
-	if good || maybe(r, 0.7) {
-		k := thwart.Check{Looked: thwart.Yes, Felt: thwart.Yes, Opened: thwart.Yes, Wet: thwart.WetDry, RanDry: answer(r)}
-		in.Others = &k
-	}
-	places, err := advice.Places(in.Setup)
-	if err != nil {
-		panic(err)
-	}
-	for _, i := range r.Perm(len(places))[:min(len(places), r.IntN(4))] {
-		in.Checks = append(in.Checks, drawCheck(r, places[i].ID))
-	}
-	for range r.IntN(pick(r, 1, 3)) {
-		in.Findings = append(in.Findings, drawFinding(r, pick(r, places...).ID))
-	}
-	if maybe(r, 0.3) {
-		in.Seal = &thwart.Seal{
-			Kind: pick(r, "cleared", "held", "severe_risk", "release", ""), Issuer: pick(r, "own", "other", ""), Intact: answer(r),
-			Receipt: answer(r), FittedBy: pick(r, "inspector", "owner", ""), Launched: answer(r), RemovedSoon: answer(r), ForWater: pick(r, "home", ""),
-		}
-		if maybe(r, 0.5) {
-			at := start.Add(time.Duration(r.IntN(200)-100) * time.Hour)
-			in.Seal.HoldEndsAt = &at
-		}
-	}
-	if maybe(r, 0.6) {
-		hot := unit.Celsius(pick(r, 49.0, 62, 66))
-		cs.Unit = &thwart.WashUnit{OutletC: &hot, ReadAt: thwart.AtNozzle, FlowLPerMin: 15}
-	}
-	if maybe(r, 0.5) {
-		cs.Weather = []thwart.Air{{Hours: float64(24 * r.IntN(60)), TempC: unit.Celsius(5 + 25*r.Float64()), RHPct: 100 * r.Float64()}}
-	}
-	return cs
-}
+func pick[T any](r *rand.Rand, list ...T) T { return casegen.Pick(r, list...) }
 
 func clone(cs thwart.Case) thwart.Case {
 	b, err := json.Marshal(cs)

@@ -9,6 +9,7 @@ import (
 	"thwart"
 	"thwart/engine/drying"
 	"thwart/engine/risk"
+	"thwart/lean"
 	"thwart/refdata"
 )
 
@@ -22,19 +23,31 @@ const topContributors = 8
 // seenClasses orders the detection classes for the engine, which knows them by number.
 var seenClasses = refdata.DetectionClasses
 
-// lookSkill gives, per detection class, the chance that this person's full look finds what is there: the published figure
-// for trained inspectors, and her own planted objects, which are seen or felt. What hides in water or mud is no matter of
-// skill.
+// lookSkill gives, per detection class, the chance that this person's full look finds what is there: what the case says of
+// her for that class, else the published figure for trained inspectors, and her own planted objects, which are seen or
+// felt. What hides in water or mud is no matter of skill.
 func lookSkill(sk thwart.Skill) []risk.Beta {
 	out := make([]risk.Beta, len(seenClasses))
 	for i, c := range seenClasses {
 		p, _ := refdata.DetectionPriorFor(c, refdata.Steward)
 		out[i] = risk.Beta{A: p.Alpha, B: p.Beta}
-		if c == refdata.PlantsSeen || c == refdata.SmallFelt {
+		if known := slices.IndexFunc(sk.Classes, func(k thwart.SkillOf) bool { return k.Class == string(c) }); known >= 0 {
+			out[i] = risk.Beta{A: sk.Classes[known].Alpha, B: sk.Classes[known].Beta}
+		} else if c == refdata.PlantsSeen || c == refdata.SmallFelt {
 			out[i] = out[i].Update(float64(sk.Found), float64(sk.Trials-sk.Found))
 		}
 	}
 	return out
+}
+
+// checkSkill refuses a class that the library does not know: it would count for nothing without a word.
+func checkSkill(sk thwart.Skill) (errs thwart.FieldErrors) {
+	for i, k := range sk.Classes {
+		if !slices.Contains(refdata.DetectionClasses, refdata.DetectionClass(k.Class)) {
+			errs = append(errs, fieldError(fmt.Sprintf("skill.classes[%d].class", i), k.Class, "one of "+list(refdata.DetectionClasses)))
+		}
+	}
+	return errs
 }
 
 // riskOf chains carrying, looking and surviving for every organism of the waters at risk and every place of the craft.
@@ -46,7 +59,7 @@ func riskOf(s *situation) (thwart.Risk, error) {
 		out.Notes = append(out.Notes, "No water at risk within the look-back and nothing found: there is nothing to compute. It is no promise that nothing is aboard.")
 		return out, nil
 	}
-	res, err := risk.Posterior(p.hazards, lookSkill(s.cs.Skill), riskDraws, s.cs.Seed)
+	res, err := risk.Posterior(p.hazards, s.skill, riskDraws, s.cs.Seed)
 	if err != nil {
 		return out, fmt.Errorf("risk: %w", err)
 	}
@@ -64,7 +77,7 @@ func riskOf(s *situation) (thwart.Risk, error) {
 		}
 	}
 	out.Contributors = largest.ranked()
-	slices.SortStableFunc(out.ByOrganism, func(a, b thwart.OrganismRisk) int { return cmp.Compare(b.Chance.Mid, a.Chance.Mid) })
+	lean.SortStable(out.ByOrganism, func(a, b thwart.OrganismRisk) int { return cmp.Compare(b.Chance.Mid, a.Chance.Mid) })
 	out.Notes = append(out.Notes, p.notes()...)
 	return out, nil
 }
@@ -166,8 +179,8 @@ func (c *riskCase) looks() {
 		w, _, _ := j.wetnessOf(p, &check)
 		c.wet[i] = w >= isFilm
 		c.takes[i] = carriagesOf(p.Carries)
-		for k, class := range seenClasses {
-			c.done[k][i] = lookDone(p, &check, class)
+		for k := range seenClasses {
+			c.done[k][i] = lookDone(p, &check, lookRate(c.skill[k], p))
 		}
 	}
 }
@@ -277,26 +290,24 @@ func (w *ways) at(takes carriageSet) float64 {
 	return sum
 }
 
-// lookDone is the part of a full look that a place was given, for a class of thing.
-func lookDone(p *thwart.Place, k *thwart.Check, class refdata.DetectionClass) float64 {
+// lookDone is the part of a full look that a place was given, at a rate of finding.
+func lookDone(p *thwart.Place, k *thwart.Check, rate float64) float64 {
 	if code, _ := undone(p, k); code != "" || k.Looked != thwart.Yes || p.Hidden {
 		return 0
 	}
 	if k.Seconds == 0 || p.Seconds == 0 {
 		return 1
 	}
-	rate := lookRate(class, p)
 	return math.Min(1, math.Expm1(-rate*k.Seconds)/math.Expm1(-rate*p.Seconds))
 }
 
 // lookRate is how fast looking at a place finds what is there, per second, such that the usual time of a full look there
-// finds it as often as the published trials did (random search: Koopman 1956).
-func lookRate(class refdata.DetectionClass, p *thwart.Place) float64 {
-	prior, ok := refdata.DetectionPriorFor(class, refdata.Steward)
-	if !ok || p.Seconds <= 0 {
+// finds it as often as this person's full looks do (random search: Koopman 1956).
+func lookRate(full risk.Beta, p *thwart.Place) float64 {
+	if p.Seconds <= 0 {
 		return 0
 	}
-	return -math.Log1p(-prior.Alpha/(prior.Alpha+prior.Beta)) / p.Seconds
+	return -math.Log1p(-full.Mean()) / p.Seconds
 }
 
 // aliveDry bounds the share of a stage still alive on a dry place: both drying curves for mussels, all or nothing by the

@@ -220,22 +220,9 @@ func addStart(first []RoundStart, say string, f round.Start) []RoundStart {
 	return append(first, RoundStart{Say: say, Places: []string{f.ID}, Stops: []int{f.Number}})
 }
 
-// rowOf finds the row of the library behind a place: its id without side or number.
-func rowOf(id string) *refdata.PlaceRow {
-	if row, ok := refdata.PlaceRowByID(id); ok {
-		return row
-	}
-	if i := strings.LastIndexByte(id, '.'); i > 0 {
-		if row, ok := refdata.PlaceRowByID(id[:i]); ok {
-			return row
-		}
-	}
-	return nil
-}
-
 // sayAt says what to do at a place.
 func sayAt(p *thwart.Place) string {
-	row := rowOf(p.ID)
+	row := refdata.PlaceRowOf(p.ID)
 	if row == nil {
 		return wordsOf(p.Tasks)
 	}
@@ -250,7 +237,7 @@ func sayAt(p *thwart.Place) string {
 
 // askWords says what the owner is asked to do at a place before the walk.
 func askWords(p *thwart.Place) string {
-	if row := rowOf(p.ID); row != nil && row.Start != "" {
+	if row := refdata.PlaceRowOf(p.ID); row != nil && row.Start != "" {
 		return row.Start
 	}
 	switch {
@@ -285,7 +272,7 @@ func lowerFirst(s string) string {
 }
 
 func cautionsAt(p *thwart.Place) []string {
-	row := rowOf(p.ID)
+	row := refdata.PlaceRowOf(p.ID)
 	if row == nil || len(row.Cautions) == 0 {
 		return nil
 	}
@@ -311,7 +298,7 @@ func before(places []thwart.Place) []string {
 		texts = append(texts, caution("chocks"))
 	}
 	if slices.ContainsFunc(places, func(p thwart.Place) bool {
-		row := rowOf(p.ID)
+		row := refdata.PlaceRowOf(p.ID)
 		return row != nil && slices.Contains(row.Cautions, "key_out")
 	}) {
 		texts = append(texts, caution("key_out"))

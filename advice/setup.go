@@ -7,9 +7,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
 
 	"thwart"
+	"thwart/lean"
 	"thwart/refdata"
 )
 
@@ -134,7 +134,7 @@ func (r *outfitRow) holds(facts uint64) bool {
 var classTerms = []string{"all", "class", "profile", "complexity"}
 
 // factBits gives each fact that a selector can ask a setup for a bit of its own.
-var factBits = sync.OnceValue(func() map[string]uint64 {
+var factBits = lean.Once(func() map[string]uint64 {
 	names := []string{"trailered", "carrier_unknown", "drive_unknown"}
 	for _, d := range thwart.Drives {
 		names = append(names, "drive:"+string(d))
@@ -158,7 +158,7 @@ var factBits = sync.OnceValue(func() map[string]uint64 {
 	return bits
 })
 
-var outfits = sync.OnceValue(func() map[string]*outfit {
+var outfits = lean.Once(func() map[string]*outfit {
 	rows := refdata.PlaceRows()
 	templates := make([]template, len(rows))
 	for i := range rows {
@@ -479,7 +479,7 @@ const (
 
 func (b *placeBuilder) finish() []thwart.Place {
 	gear := slices.Index(thwart.Zones, thwart.ZoneGear)
-	slices.SortFunc(b.keys, func(a, c placeKey) int {
+	lean.Sort(b.keys, func(a, c placeKey) int {
 		if a.zone != c.zone || a.zone == gear {
 			return cmp.Or(cmp.Compare(a.zone, c.zone), cmp.Compare(a.at, c.at))
 		}

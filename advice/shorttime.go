@@ -112,7 +112,7 @@ func (s *situation) searchPlaces() (spots []search.Place, index []int) {
 					continue
 				}
 				prior += w
-				rate += w * lookRate(st.Detection, p)
+				rate += w * lookRate(s.skill[max(slices.Index(seenClasses, st.Detection), 0)], p)
 			}
 		}
 		if prior == 0 {

@@ -5,10 +5,11 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 
 	"thwart"
 	"thwart/engine/drying"
+	"thwart/engine/risk"
+	"thwart/lean"
 	"thwart/refdata"
 )
 
@@ -28,6 +29,7 @@ type situation struct {
 	history   history
 	sealed    bool // an accepted seal or release: no other water since it was cleared
 	localSeal bool
+	skill     []risk.Beta     // of who looked, in the order of seenClasses
 	hold      *thwart.DryHold // computed once, on first use
 	// surfacesOf keeps, per set of ways to ride along, the kinds of surface found for it.
 	surfacesOf [1 << 4][]drying.Surface
@@ -66,6 +68,7 @@ func situationOf(cs *thwart.Case) (*situation, error) {
 	if err := s.checkNames(); err != nil {
 		return nil, err
 	}
+	s.skill = lookSkill(cs.Skill)
 	s.traits = traitsOf(cs.Inspection.Setup, places)
 	s.history = historyOf(cs, s.protocol)
 	return s, nil
@@ -87,7 +90,7 @@ func within(at string, err error) error {
 // checkNames refuses places and organisms that do not exist: a finding at a place that is not on this craft would
 // otherwise be lost in silence.
 func (s *situation) checkNames() error {
-	var errs thwart.FieldErrors
+	errs := checkSkill(s.cs.Skill)
 	place := func(field, id string) {
 		if _, ok := s.byID[id]; !ok {
 			errs = append(errs, thwart.FieldError{Field: field, Value: id, Accepted: "a place of this setup: " + s.nearPlaces(id)})
@@ -144,7 +147,7 @@ func (s *situation) nearPlaces(id string) string {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return shared(&s.places[b]) - shared(&s.places[a]) })
+	lean.SortStable(order, func(a, b int) int { return shared(&s.places[b]) - shared(&s.places[a]) })
 	var near []string
 	for _, i := range order[:min(4, len(order))] {
 		near = append(near, s.places[i].ID)
@@ -179,7 +182,7 @@ func (s *situation) versions() thwart.Versions {
 }
 
 // organismIndex is the library turned into what the answers look up again and again.
-var organismIndex = sync.OnceValue(func() *organismTable {
+var organismIndex = lean.Once(func() *organismTable {
 	t := &organismTable{names: map[string]string{}, groups: map[string]refdata.Group{}, stages: map[string][]refdata.Stage{}}
 	for _, o := range refdata.Organisms() {
 		t.ids = append(t.ids, o.ID)

@@ -45,6 +45,9 @@ type supply struct {
 }
 
 func supplyOf(u *thwart.WashUnit) supply {
+	if u == nil { // a rule of the place may order a wash where no machine is noted: nothing is known of its water then
+		u = &thwart.WashUnit{}
+	}
 	s := supply{unit: u, flow: u.FlowLPerMin, cold: usualSupplyC, gauge: unknownGaugeC, passM: u.PassWidthM}
 	if s.flow == 0 {
 		s.flow, s.assumed = usualFlowLPerMin, true

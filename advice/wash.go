@@ -8,6 +8,7 @@ import (
 
 	"thwart"
 	"thwart/engine/heat"
+	"thwart/lean"
 	"thwart/unit"
 )
 
@@ -36,15 +37,7 @@ const (
 func (b *builder) wash() {
 	hot := supplyOf(b.unit)
 	parts, of := partsPresent(b.places)
-	if b.protocol.WashOrder == "outside_first" {
-		outside := func(p thwart.Part) int {
-			if p == thwart.PartHull || p == thwart.PartTrailer {
-				return 0
-			}
-			return 1
-		}
-		slices.SortStableFunc(parts, func(x, y thwart.Part) int { return outside(x) - outside(y) })
-	}
+	washOrder(parts, b.protocol)
 	whole := b.atRisk() || b.has(thwart.ReasonDeadMussel, thwart.ReasonLiveMussel, thwart.ReasonAlways)
 	for _, part := range parts {
 		if !whole && !b.failed(part) {
@@ -65,6 +58,38 @@ func (b *builder) wash() {
 		}
 		b.washPart(&hot, row, ids)
 	}
+}
+
+// washOrder puts parts into the order that the protocol washes them in; it keeps the order within inside and outside.
+func washOrder(parts []thwart.Part, p *thwart.Protocol) {
+	if p.WashOrder != "outside_first" {
+		return
+	}
+	outside := func(p thwart.Part) int {
+		if p == thwart.PartHull || p == thwart.PartTrailer {
+			return 0
+		}
+		return 1
+	}
+	lean.SortStable(parts, func(x, y thwart.Part) int { return outside(x) - outside(y) })
+}
+
+// WashCard lists the lines of a protocol's wash table that a wash may follow, in the order in which parts are washed: for each
+// part the line that holds for every craft, or the two that hold for low and high risk. The protocol's tables are filled in.
+func WashCard(p *thwart.Protocol) []thwart.WashRow {
+	parts := slices.Clone(thwart.Parts)
+	washOrder(parts, p)
+	var rows []thwart.WashRow
+	for _, part := range parts {
+		low, high := washRow(p, part, "low"), washRow(p, part, "high")
+		if low != nil {
+			rows = append(rows, *low)
+		}
+		if high != nil && high != low {
+			rows = append(rows, *high)
+		}
+	}
+	return rows
 }
 
 // riskClass picks the line of a wash table that goes by risk. Only a craft from no water at risk takes the milder one.

@@ -2,9 +2,9 @@ package advice
 
 import (
 	"strings"
-	"sync"
 
 	"thwart"
+	"thwart/lean"
 	"thwart/refdata"
 	"thwart/unit"
 )
@@ -150,7 +150,7 @@ type organismStage struct {
 }
 
 // stageWords holds what every stage of the library is called, such as "zebra mussel, larva".
-var stageWords = sync.OnceValue(func() map[organismStage]string {
+var stageWords = lean.Once(func() map[organismStage]string {
 	words := map[organismStage]string{}
 	for _, o := range organismIDs() {
 		for _, st := range stagesOf(o) {

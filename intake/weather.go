@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"thwart/engine/drying"
+	"thwart/lean"
 	"thwart/unit"
 )
 
@@ -231,7 +232,7 @@ func weatherInOrder(readings []weatherReading, notes *weatherNotes) []weatherRea
 			notes.add("order", readings[i+1].line, 0)
 		}
 	}
-	slices.SortStableFunc(readings, func(a, b weatherReading) int { return a.at.Compare(b.at) })
+	lean.SortStable(readings, func(a, b weatherReading) int { return a.at.Compare(b.at) })
 	kept := readings[:1]
 	for _, r := range readings[1:] {
 		last := &kept[len(kept)-1]

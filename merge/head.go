@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"thwart"
+	"thwart/lean"
 )
 
 // Head gives the entry that says what a subject is now, and whether two corrections compete for it.
@@ -81,7 +82,7 @@ func Union(histories ...[]thwart.Kept) []thwart.Kept {
 	for _, h := range histories {
 		all = append(all, h...)
 	}
-	slices.SortFunc(all, compare)
+	lean.Sort(all, compare)
 	return slices.CompactFunc(all, func(a, b thwart.Kept) bool { return a.ID == b.ID })
 }
 

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"thwart"
+	"thwart/lean"
 )
 
 // Within what two looks at one craft agree.
@@ -33,6 +34,7 @@ type Look struct {
 	Direction string
 	Steward   string         // who looked
 	Outcome   thwart.Outcome // as given; empty = not judged
+	Sheet     string         // number of the sheet it was keyed in from
 }
 
 // LookOf reads a look off an encounter. at is when it started by the server's clock.
@@ -40,7 +42,7 @@ func LookOf(subject string, at time.Time, e *thwart.Encounter) Look {
 	l := Look{
 		Subject: subject, At: at, Launch: e.Inspection.Launch, Class: e.Inspection.Setup.Class,
 		LengthM: e.Inspection.Setup.LengthM, Direction: e.Inspection.Direction, Steward: e.Inspection.Steward,
-		Outcome: e.Given(),
+		Outcome: e.Given(), Sheet: e.Sheet,
 	}
 	if e.Mark != nil {
 		l.Mark = e.Mark.Hash
@@ -62,6 +64,7 @@ const (
 	SignDirection Sign = "direction"
 	SignSteward   Sign = "steward" // differs: two people looked, which is how one craft comes to be recorded twice
 	SignTime      Sign = "time"    // agrees: at most a quarter of [TwinWithin] apart
+	SignSheet     Sign = "sheet"   // agrees: both were keyed in from one sheet of paper
 )
 
 // Pair is two encounters that may be one craft, for a person to decide. Both stay as they are until then, and after.
@@ -77,7 +80,7 @@ type Pair struct {
 
 // Weights of the signs in [Pair.Score]. A registration is rarely shared, a direction nearly always. Assumptions of order
 // only: what is proposed is decided by the rule at [Twins].
-var weight = map[Sign]int{SignMark: 6, SignWater: 3, SignLength: 2, SignDirection: 1, SignTime: 1}
+var weight = map[Sign]int{SignSheet: 8, SignMark: 6, SignWater: 3, SignLength: 2, SignDirection: 1, SignTime: 1}
 
 // Twins proposes pairs of encounters that look like one craft met twice, such as by one steward at the gate and another at
 // the lane, both without a signal.
@@ -89,6 +92,8 @@ var weight = map[Sign]int{SignMark: 6, SignWater: 3, SignLength: 2, SignDirectio
 //     differ rule the pair out;
 //   - two different registrations speak against it: all three must agree, the lengths to [TwinNearM], as when one of the
 //     two registrations was misread.
+//
+// Two looks that were keyed in from one sheet are a pair whatever else they say, however far apart: one of them has a slip.
 //
 // Without one registration on both, one person must not have made both looks: somebody who records two craft in a row
 // knows that they are two. A steward who is not known may be anybody.
@@ -102,7 +107,7 @@ var weight = map[Sign]int{SignMark: 6, SignWater: 3, SignLength: 2, SignDirectio
 // matter; a subject given twice is looked at once.
 func Twins(looks []Look) []Pair {
 	rows := slices.Clone(looks)
-	slices.SortFunc(rows, func(a, b Look) int {
+	lean.Sort(rows, func(a, b Look) int {
 		return cmp.Or(strings.Compare(a.Launch, b.Launch), strings.Compare(a.Class, b.Class), a.At.Compare(b.At),
 			strings.Compare(a.Subject, b.Subject))
 	})
@@ -125,10 +130,47 @@ func Twins(looks []Look) []Pair {
 			}
 		}
 	}
-	slices.SortFunc(pairs, func(a, b Pair) int {
+	for _, p := range sameSheet(rows) {
+		if !seen[[2]string{p.A, p.B}] && !seen[[2]string{p.B, p.A}] {
+			seen[[2]string{p.A, p.B}] = true
+			pairs = append(pairs, p)
+		}
+	}
+	lean.Sort(pairs, func(a, b Pair) int {
 		return cmp.Or(-cmp.Compare(a.Score, b.Score), cmp.Compare(a.Apart, b.Apart), strings.Compare(a.A, b.A), strings.Compare(a.B, b.B))
 	})
 	return pairs
+}
+
+// Compare gives what speaks for and against two looks being of one craft, the earlier first, whatever the rule of [Twins] says of
+// them: for a pair that a person named.
+func Compare(a, b Look) Pair {
+	if b.At.Before(a.At) {
+		a, b = b, a
+	}
+	p, _ := compareLooks(&a, &b)
+	return p
+}
+
+// sameSheet pairs the looks of one sheet.
+func sameSheet(looks []Look) []Pair {
+	by := map[string][]Look{}
+	for _, l := range looks {
+		if l.Sheet != "" {
+			by[l.Sheet] = append(by[l.Sheet], l)
+		}
+	}
+	var out []Pair
+	for _, group := range by {
+		for i, a := range group {
+			for _, b := range group[:i] {
+				if a.Subject != b.Subject {
+					out = append(out, Compare(b, a)) // rows of one launch and class lie in the order of time
+				}
+			}
+		}
+	}
+	return out
 }
 
 // compareLooks applies the rule of [Twins] to two looks of one launch and class, a not after b.
@@ -145,6 +187,7 @@ func compareLooks(a, b *Look) (Pair, bool) {
 		}
 	}
 	text := func(s Sign, x, y string) { note(s, x != "" && y != "", x == y) }
+	note(SignSheet, a.Sheet != "" && a.Sheet == b.Sheet, true)
 	text(SignMark, a.Mark, b.Mark)
 	text(SignWater, a.LastWater, b.LastWater)
 	// A length typed as 5.4 and one as 5.9 are 0.5 m apart on paper and a little more in binary.
@@ -165,7 +208,7 @@ func compareLooks(a, b *Look) (Pair, bool) {
 	}
 	near := lengthApart <= TwinNearM+slack
 	switch {
-	case slices.Contains(p.Agree, SignMark):
+	case slices.Contains(p.Agree, SignMark) || slices.Contains(p.Agree, SignSheet):
 		return p, true
 	case slices.Contains(p.Agree, SignSteward):
 		return p, false

@@ -8,12 +8,13 @@ import (
 	"fmt"
 	"io/fs"
 	"slices"
-	"sync"
+
+	"thwart/lean"
 )
 
 // Version names the contents of the tables: the first twelve hexadecimal digits of the SHA-256 of all of them, the
 // protocols included, in order of name. An answer kept with it can be computed again from the same numbers.
-var Version = sync.OnceValue(func() string {
+var Version = lean.Once(func() string {
 	h := sha256.New()
 	for _, files := range []struct {
 		fs   embed.FS
@@ -30,7 +31,7 @@ var Version = sync.OnceValue(func() string {
 	return hex.EncodeToString(h.Sum(nil))[:12]
 })
 
-// Check reads every table of organisms, heat, drying, risk and fuel and follows every reference from one to another. It
+// Check reads every table of organisms, heat, drying, risk, fuel and open-data terms and follows every reference from one to another. It
 // returns all that is wrong, or nil.
 func Check() error {
 	errs := []error{
@@ -40,7 +41,7 @@ func Check() error {
 		tableError(dryingDoseIndex()), tableError(residualEvidenceTable()), tableError(residualModelIndex()),
 		tableError(agentTrialTable()),
 		tableError(removalTable()), tableError(loadTable()), tableError(carryingIndex()), tableError(sharesIndex()),
-		tableError(detectionIndex()), tableError(fuelIndex()),
+		tableError(detectionIndex()), tableError(fuelIndex()), tableError(termIndex()),
 	}
 	if err := errors.Join(errs...); err != nil {
 		return err // references cannot be followed through tables that did not load

@@ -21,16 +21,20 @@ var dataFS embed.FS
 // load reads data/name, whose header must be exactly columns, and turns each row into a T. Every table read this way has
 // the columns source and known, normally also note, read by [row.provenance].
 func load[T any](name string, columns []string, parse func(*row) T) ([]T, error) {
-	known, err := sourceMarkers()
+	known, err := markersFor(name, columns)
 	if err != nil {
 		return nil, err
 	}
+	return readTable(dataFS, "data/"+name, columns, known, parse)
+}
+
+func markersFor(name string, columns []string) (map[string]Known, error) {
 	for _, must := range []string{"source", "known"} {
 		if !slices.Contains(columns, must) {
 			return nil, fmt.Errorf("%s: the loader lists no column %s; every table has one", name, must)
 		}
 	}
-	return readTable(dataFS, "data/"+name, columns, known, parse)
+	return sourceMarkers()
 }
 
 // readTable reads one table strictly: the header is the one asked for, in that order; no cell starts or ends with a space
@@ -38,20 +42,31 @@ func load[T any](name string, columns []string, parse func(*row) T) ([]T, error)
 // value and what is accepted. All errors of a table are reported, not the first alone. sources maps the ids that a source
 // cell may name to how each is known.
 func readTable[T any](fsys fs.FS, name string, columns []string, sources map[string]Known, parse func(*row) T) ([]T, error) {
+	var rows []T
+	err := eachRow(fsys, name, columns, sources, func(r *row) { rows = append(rows, parse(r)) })
+	if err != nil {
+		return nil, err
+	}
+	return rows, nil
+}
+
+// eachRow does the work of [readTable] once for all kinds of row: the phone loads this program over the air, and fifty copies
+// of the loop would be a tenth of it.
+func eachRow(fsys fs.FS, name string, columns []string, sources map[string]Known, parse func(*row)) error {
 	f, err := fsys.Open(name)
 	if err != nil {
-		return nil, fmt.Errorf("reading table: %w", err)
+		return fmt.Errorf("reading table: %w", err)
 	}
 	defer f.Close()
 	cr := csv.NewReader(f)
 	header, err := cr.Read()
 	if err != nil {
-		return nil, fmt.Errorf("%s: header: %w", name, err)
+		return fmt.Errorf("%s: header: %w", name, err)
 	}
 	if !slices.Equal(header, columns) {
-		return nil, fmt.Errorf("%s:1: header is %q; accepted: exactly %q", name, strings.Join(header, ","), strings.Join(columns, ","))
+		return fmt.Errorf("%s:1: header is %q; accepted: exactly %q", name, strings.Join(header, ","), strings.Join(columns, ","))
 	}
-	var rows []T
+	n := 0
 	var errs []error
 	for {
 		cells, err := cr.Read()
@@ -59,7 +74,7 @@ func readTable[T any](fsys fs.FS, name string, columns []string, sources map[str
 			break
 		}
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
+			return fmt.Errorf("%s: %w", name, err)
 		}
 		line, _ := cr.FieldPos(0)
 		r := &row{file: name, line: line, sources: sources, cells: make(map[string]string, len(cells)), read: map[string]bool{}}
@@ -67,7 +82,8 @@ func readTable[T any](fsys fs.FS, name string, columns []string, sources map[str
 			r.cells[columns[i]] = c
 			r.tidy(columns[i], c)
 		}
-		rows = append(rows, parse(r))
+		parse(r)
+		n++
 		for _, c := range columns {
 			if !r.read[c] {
 				r.errs = append(r.errs, fmt.Errorf("%s:%d: %s: the loader never reads this column", name, line, c))
@@ -75,13 +91,10 @@ func readTable[T any](fsys fs.FS, name string, columns []string, sources map[str
 		}
 		errs = append(errs, r.errs...)
 	}
-	if len(rows) == 0 {
+	if n == 0 {
 		errs = append(errs, fmt.Errorf("%s: no rows; accepted: at least one", name))
 	}
-	if err := errors.Join(errs...); err != nil {
-		return nil, err
-	}
-	return rows, nil
+	return errors.Join(errs...)
 }
 
 // row is one line of a table. Its methods hand out cells as values and gather what is wrong with them.

@@ -2,8 +2,8 @@ package refdata
 
 import (
 	"slices"
-	"sync"
 
+	"thwart/lean"
 	"thwart/unit"
 )
 
@@ -209,7 +209,7 @@ type AgentTrial struct {
 	Provenance
 }
 
-var dryingEvidenceTable = sync.OnceValues(func() ([]DryingEvidence, error) {
+var dryingEvidenceTable = lean.Once2(func() ([]DryingEvidence, error) {
 	columns := []string{
 		"id", "organism", "subject", "stage", "stage_detail", "temp_c", "rh_pct", "humidity", "time_h", "time_to_h",
 		"survival", "survival_text", "outcome", "kind", "condition", "source", "known", "note",
@@ -236,7 +236,7 @@ var dryingEvidenceTable = sync.OnceValues(func() ([]DryingEvidence, error) {
 	})
 })
 
-var dryingSetTable = sync.OnceValues(func() ([]DryingSet, error) {
+var dryingSetTable = lean.Once2(func() ([]DryingSet, error) {
 	columns := []string{
 		"id", "display", "release", "temp_slope_per_k", "vpd_exponent", "shape", "lambda_large_d", "lambda_small_d",
 		"lambda_juvenile_d", "clear_a", "ref_temp_c", "ref_rh_pct", "min_temp_c", "max_temp_c", "min_vpd_kpa", "max_vpd_kpa",
@@ -269,7 +269,7 @@ var dryingSetTable = sync.OnceValues(func() ([]DryingSet, error) {
 	})
 })
 
-var dryingRefitTable = sync.OnceValues(func() ([]DryingRefit, error) {
+var dryingRefitTable = lean.Once2(func() ([]DryingRefit, error) {
 	columns := []string{
 		"variant", "cost", "shape", "large_20c_50rh_d", "large_10c_95rh_d", "large_5c_80rh_d", "large_30c_dry_d",
 		"small_20c_50rh_d", "juvenile_20c_50rh_d", "juvenile_10c_95rh_d", "source", "known", "note",
@@ -292,7 +292,7 @@ var dryingRefitTable = sync.OnceValues(func() ([]DryingRefit, error) {
 	})
 })
 
-var dryingDoseTable = sync.OnceValues(func() ([]DryingDose, error) {
+var dryingDoseTable = lean.Once2(func() ([]DryingDose, error) {
 	columns := []string{
 		"id", "organism", "stage", "last_alive_kpa_h", "can_clear", "clear_kpa_h", "min_h", "grade", "evidence", "basis",
 		"source", "known", "note",
@@ -321,7 +321,7 @@ var dryingDoseTable = sync.OnceValues(func() ([]DryingDose, error) {
 	})
 })
 
-var dryingDoseIndex = sync.OnceValues(func() (map[string]DryingDose, error) {
+var dryingDoseIndex = lean.Once2(func() (map[string]DryingDose, error) {
 	rows, err := dryingDoseTable()
 	if err != nil {
 		return nil, err
@@ -329,7 +329,7 @@ var dryingDoseIndex = sync.OnceValues(func() (map[string]DryingDose, error) {
 	return byKey("drying_dose.csv", rows, func(d DryingDose) string { return d.ID })
 })
 
-var residualEvidenceTable = sync.OnceValues(func() ([]ResidualEvidence, error) {
+var residualEvidenceTable = lean.Once2(func() ([]ResidualEvidence, error) {
 	columns := []string{
 		"id", "organism", "subject", "stage", "stage_detail", "temp_c", "setting", "days", "kind", "source", "known", "note",
 	}
@@ -349,7 +349,7 @@ var residualEvidenceTable = sync.OnceValues(func() ([]ResidualEvidence, error) {
 	})
 })
 
-var residualModelTable = sync.OnceValues(func() ([]ResidualModel, error) {
+var residualModelTable = lean.Once2(func() ([]ResidualModel, error) {
 	columns := []string{
 		"id", "organism", "stage", "ln_days_at_0c", "slope_per_k", "min_temp_c", "max_temp_c", "grade", "evidence", "basis",
 		"source", "known", "note",
@@ -371,7 +371,7 @@ var residualModelTable = sync.OnceValues(func() ([]ResidualModel, error) {
 	})
 })
 
-var residualModelIndex = sync.OnceValues(func() (map[string]ResidualModel, error) {
+var residualModelIndex = lean.Once2(func() (map[string]ResidualModel, error) {
 	rows, err := residualModelTable()
 	if err != nil {
 		return nil, err
@@ -379,7 +379,7 @@ var residualModelIndex = sync.OnceValues(func() (map[string]ResidualModel, error
 	return byKey("residual_models.csv", rows, func(m ResidualModel) string { return m.ID })
 })
 
-var agentTrialTable = sync.OnceValues(func() ([]AgentTrial, error) {
+var agentTrialTable = lean.Once2(func() ([]AgentTrial, error) {
 	columns := []string{
 		"id", "organism", "subject", "stage", "stage_detail", "agent", "agent_kind", "strength", "temp_c", "time_s",
 		"time_to_s", "mortality", "mortality_text", "source", "known", "note",

@@ -2,8 +2,8 @@ package refdata
 
 import (
 	"slices"
-	"sync"
 
+	"thwart/lean"
 	"thwart/unit"
 )
 
@@ -19,7 +19,7 @@ type Fuel struct {
 // megajoulesPerBTU follows from the watts in a BTU an hour: 0.29307107 J/s times 3600 s.
 const megajoulesPerBTU = unit.WattsPerBTUPerH * 3600 / 1e6
 
-var fuelTable = sync.OnceValues(func() ([]Fuel, error) {
+var fuelTable = lean.Once2(func() ([]Fuel, error) {
 	columns := []string{"id", "common", "btu_per_us_gal", "source", "known", "note"}
 	return load("fuel.csv", columns, func(r *row) Fuel {
 		f := Fuel{
@@ -33,7 +33,7 @@ var fuelTable = sync.OnceValues(func() ([]Fuel, error) {
 	})
 })
 
-var fuelIndex = sync.OnceValues(func() (map[string]Fuel, error) {
+var fuelIndex = lean.Once2(func() (map[string]Fuel, error) {
 	rows, err := fuelTable()
 	if err != nil {
 		return nil, err

@@ -2,8 +2,8 @@ package refdata
 
 import (
 	"slices"
-	"sync"
 
+	"thwart/lean"
 	"thwart/unit"
 )
 
@@ -132,7 +132,7 @@ type HeatProfile struct {
 // MayClear reports whether the profile may be part of letting a craft go: a release profile that rests on what was read.
 func (p HeatProfile) MayClear() bool { return p.Use == ForRelease && p.Known == Published }
 
-var heatEvidenceTable = sync.OnceValues(func() ([]HeatEvidence, error) {
+var heatEvidenceTable = lean.Once2(func() ([]HeatEvidence, error) {
 	columns := []string{
 		"id", "organism", "subject", "stage", "stage_detail", "application", "setting", "temp_bound", "temp_c",
 		"exposure_bound", "exposure_s", "result", "mortality", "mortality_text", "acclimation", "sample", "refused", "source",
@@ -162,7 +162,7 @@ var heatEvidenceTable = sync.OnceValues(func() ([]HeatEvidence, error) {
 	})
 })
 
-var heatProfileTable = sync.OnceValues(func() ([]HeatProfile, error) {
+var heatProfileTable = lean.Once2(func() ([]HeatProfile, error) {
 	columns := []string{
 		"id", "organism", "stage", "application", "ref_temp_c", "ref_time_s", "z_below_k", "z_above_k", "min_temp_c",
 		"floor_s", "use", "min_factor", "max_source_water_c", "instead_of", "grade", "evidence", "basis", "source", "known",
@@ -199,7 +199,7 @@ var heatProfileTable = sync.OnceValues(func() ([]HeatProfile, error) {
 	})
 })
 
-var heatProfileIndex = sync.OnceValues(func() (map[string]HeatProfile, error) {
+var heatProfileIndex = lean.Once2(func() (map[string]HeatProfile, error) {
 	rows, err := heatProfileTable()
 	if err != nil {
 		return nil, err

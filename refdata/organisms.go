@@ -3,10 +3,12 @@ package refdata
 import (
 	"cmp"
 	"fmt"
-	"regexp"
+	"math"
 	"slices"
 	"strings"
-	"sync"
+
+	"thwart/form"
+	"thwart/lean"
 )
 
 // Group is a kind of organism, coarse enough to share what is known of how it rides along.
@@ -170,18 +172,22 @@ func (s Stage) Heat(a Application) string {
 	return ""
 }
 
-var idForm = regexp.MustCompile(`^[a-z][a-z0-9]*(_[a-z0-9]+)*$`)
+// isID is lower-case words and numbers joined by single underscores, the first a letter.
+func isID(s string) bool {
+	word := func(p string) bool { return form.Chars("a-z0-9").All(p, 1, math.MaxInt) }
+	return form.Parts(s, "_", math.MaxInt, func(p string) bool { return word(p) && (p[0] < '0' || p[0] > '9') }, word)
+}
 
 // id reads an identifier in lower case with underscores.
 func (r *row) id(column string) string {
 	c := r.text(column)
-	if !idForm.MatchString(c) {
+	if !isID(c) {
 		r.fail(column, c, "lower-case letters, digits and single underscores, such as zebra_mussel")
 	}
 	return c
 }
 
-var organismTable = sync.OnceValues(func() ([]Organism, error) {
+var organismTable = lean.Once2(func() ([]Organism, error) {
 	columns := []string{
 		"id", "common", "scientific", "authority", "synonyms", "group", "gbif_key", "gbif_known", "itis_tsn", "itis_known",
 		"source", "known", "note",
@@ -210,7 +216,7 @@ var organismTable = sync.OnceValues(func() ([]Organism, error) {
 	})
 })
 
-var organismIndex = sync.OnceValues(func() (map[string]Organism, error) {
+var organismIndex = lean.Once2(func() (map[string]Organism, error) {
 	rows, err := organismTable()
 	if err != nil {
 		return nil, err
@@ -218,7 +224,7 @@ var organismIndex = sync.OnceValues(func() (map[string]Organism, error) {
 	return byKey("organisms.csv", rows, func(o Organism) string { return o.ID })
 })
 
-var stageTable = sync.OnceValues(func() ([]Stage, error) {
+var stageTable = lean.Once2(func() ([]Stage, error) {
 	columns := []string{
 		"organism", "stage", "carried", "seen", "felt", "typical_places", "detection", "heat_spray", "heat_immersion",
 		"heat_basis", "drying_model", "drying_basis", "water_model", "hand_removal", "source", "known", "note",
@@ -380,7 +386,7 @@ func nearOrganisms(want string) []string {
 			hits = append(hits, hit{o.ID, best})
 		}
 	}
-	slices.SortStableFunc(hits, func(a, b hit) int { return cmp.Compare(a.slips, b.slips) })
+	lean.SortStable(hits, func(a, b hit) int { return cmp.Compare(a.slips, b.slips) })
 	var ids []string
 	for _, h := range hits[:min(len(hits), nearest)] {
 		ids = append(ids, h.id)

@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"regexp"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
-	"sync"
+
+	"thwart/form"
+	"thwart/lean"
 )
 
 // Words of the craft and place tables. They are those of the records (package thwart), which this package does not import.
@@ -158,7 +160,7 @@ type RoundCaution struct {
 	Provenance
 }
 
-var craftTable = sync.OnceValues(func() ([]CraftClass, error) {
+var craftTable = lean.Once2(func() ([]CraftClass, error) {
 	columns := []string{
 		"id", "name", "words", "complexity", "length_m", "length_min_m", "length_max_m", "beam_m", "keel_m", "depth_m",
 		"drives", "spaces", "trailer", "gear", "profile", "source", "known", "note",
@@ -245,9 +247,15 @@ func (r *row) spaces(column string) []UsualSpace {
 	return out
 }
 
-var placeIDForm = regexp.MustCompile(`^[a-z][a-z0-9_]*(\.[a-z][a-z0-9_]*)?$`)
+// isPlaceID is one or two names joined by a point.
+func isPlaceID(s string) bool {
+	name := func(p string) bool {
+		return form.Chars("a-z0-9_").All(p, 1, math.MaxInt) && form.Chars("a-z").Has(p[0])
+	}
+	return form.Parts(s, ".", 2, name, name)
+}
 
-var placeTable = sync.OnceValues(func() ([]PlaceRow, error) {
+var placeTable = lean.Once2(func() ([]PlaceRow, error) {
 	columns := []string{
 		"id", "name", "when", "per", "spread", "mirror", "zone", "part", "x", "dx_m", "y", "z", "z_of", "posture", "tasks",
 		"holds", "hidden", "cloth", "carries", "weight", "weight_source", "seconds", "s_per_m", "say", "start", "caution",
@@ -288,7 +296,7 @@ func parsePlace(r *row) PlaceRow {
 		Why:        r.text("why"),
 		Provenance: r.provenance(),
 	}
-	if !placeIDForm.MatchString(p.ID) {
+	if !isPlaceID(p.ID) {
 		r.fail("id", p.ID, "lower-case words, at most one dot, such as hull.keel")
 	}
 	if p.Each {
@@ -364,7 +372,7 @@ var selectorWords = map[string][]string{
 	"complexity": complexities, "drive": craftDrives, "space": craftSpaces, "trailer": craftTrailers,
 }
 
-var driveTable = sync.OnceValues(func() ([]DriveFacts, error) {
+var driveTable = lean.Once2(func() ([]DriveFacts, error) {
 	columns := []string{
 		"id", "name", "words", "takes_water_in", "cooling_path", "where_water_stays", "drain", "flush_by", "caution", "source",
 		"known", "note",
@@ -379,7 +387,7 @@ var driveTable = sync.OnceValues(func() ([]DriveFacts, error) {
 	})
 })
 
-var spaceTable = sync.OnceValues(func() ([]SpaceFacts, error) {
+var spaceTable = lean.Once2(func() ([]SpaceFacts, error) {
 	columns := []string{
 		"id", "name", "words", "hidden", "empty_by", "together_low_l", "together_high_l", "residual_l", "source", "known", "note",
 	}
@@ -393,7 +401,7 @@ var spaceTable = sync.OnceValues(func() ([]SpaceFacts, error) {
 	})
 })
 
-var gearTable = sync.OnceValues(func() ([]GearKind, error) {
+var gearTable = lean.Once2(func() ([]GearKind, error) {
 	return load("gear.csv", []string{"id", "name", "words", "cloth", "source", "known", "note"}, func(r *row) GearKind {
 		return GearKind{
 			ID: r.id("id"), Name: r.text("name"), Words: r.list("words"), Cloth: r.yes("cloth"), Provenance: r.provenance(),
@@ -401,13 +409,13 @@ var gearTable = sync.OnceValues(func() ([]GearKind, error) {
 	})
 })
 
-var roundCautionTable = sync.OnceValues(func() ([]RoundCaution, error) {
+var roundCautionTable = lean.Once2(func() ([]RoundCaution, error) {
 	return load("round_cautions.csv", []string{"id", "text", "source", "known", "note"}, func(r *row) RoundCaution {
 		return RoundCaution{ID: r.id("id"), Text: r.text("text"), Provenance: r.provenance()}
 	})
 })
 
-var craftIndex = sync.OnceValues(func() (map[string]CraftClass, error) {
+var craftIndex = lean.Once2(func() (map[string]CraftClass, error) {
 	rows, err := craftTable()
 	if err != nil {
 		return nil, err
@@ -415,7 +423,7 @@ var craftIndex = sync.OnceValues(func() (map[string]CraftClass, error) {
 	return byKey("craft_classes.csv", rows, func(c CraftClass) string { return c.ID })
 })
 
-var placeIndex = sync.OnceValues(func() (map[string]*PlaceRow, error) {
+var placeIndex = lean.Once2(func() (map[string]*PlaceRow, error) {
 	rows, err := placeTable()
 	if err != nil {
 		return nil, err
@@ -427,7 +435,7 @@ var placeIndex = sync.OnceValues(func() (map[string]*PlaceRow, error) {
 	return byKey("places.csv", refs, func(p *PlaceRow) string { return p.ID })
 })
 
-var gearIndex = sync.OnceValues(func() (map[string]GearKind, error) {
+var gearIndex = lean.Once2(func() (map[string]GearKind, error) {
 	rows, err := gearTable()
 	if err != nil {
 		return nil, err
@@ -435,7 +443,7 @@ var gearIndex = sync.OnceValues(func() (map[string]GearKind, error) {
 	return byKey("gear.csv", rows, func(g GearKind) string { return g.ID })
 })
 
-var roundCautionIndex = sync.OnceValues(func() (map[string]RoundCaution, error) {
+var roundCautionIndex = lean.Once2(func() (map[string]RoundCaution, error) {
 	rows, err := roundCautionTable()
 	if err != nil {
 		return nil, err
@@ -459,6 +467,19 @@ func PlaceRows() []PlaceRow { return slices.Clone(must(placeTable())) }
 func PlaceRowByID(id string) (*PlaceRow, bool) {
 	p, ok := must(placeIndex())[id]
 	return p, ok
+}
+
+// PlaceRowOf gives the row behind a place of a craft: its id without side or number. nil where there is none.
+func PlaceRowOf(place string) *PlaceRow {
+	if row, ok := PlaceRowByID(place); ok {
+		return row
+	}
+	if i := strings.LastIndexByte(place, '.'); i > 0 {
+		if row, ok := PlaceRowByID(place[:i]); ok {
+			return row
+		}
+	}
+	return nil
 }
 
 // DriveFactsList lists what is known of each drive.
@@ -553,7 +574,7 @@ func find(name string, rows int, names func(int) []string) (exact int, near []in
 			near = append(near, i)
 		}
 	}
-	slices.SortStableFunc(near, func(a, b int) int { return cmp.Compare(best[a], best[b]) })
+	lean.SortStable(near, func(a, b int) int { return cmp.Compare(best[a], best[b]) })
 	return -1, near[:min(len(near), nearest)]
 }
 

@@ -6,13 +6,14 @@ import (
 	"maps"
 	"path"
 	"strings"
-	"sync"
+
+	"thwart/lean"
 )
 
 //go:embed data/protocols/*.json
 var protocolFS embed.FS
 
-var protocolFiles = sync.OnceValues(func() (map[string][]byte, error) {
+var protocolFiles = lean.Once2(func() (map[string][]byte, error) {
 	names, err := fs.Glob(protocolFS, "data/protocols/*.json")
 	if err != nil {
 		return nil, err

@@ -3,7 +3,8 @@ package refdata
 import (
 	"slices"
 	"strings"
-	"sync"
+
+	"thwart/lean"
 )
 
 // Removal is how well a way of cleaning takes things off, or of looking finds them.
@@ -109,7 +110,7 @@ type DetectionPrior struct {
 	Provenance
 }
 
-var removalTable = sync.OnceValues(func() ([]Removal, error) {
+var removalTable = lean.Once2(func() ([]Removal, error) {
 	columns := []string{
 		"id", "method", "target", "mean", "se", "alpha", "beta", "sample", "result_text", "source", "known", "note",
 	}
@@ -136,7 +137,7 @@ var removalTable = sync.OnceValues(func() ([]Removal, error) {
 	})
 })
 
-var loadTable = sync.OnceValues(func() ([]Load, error) {
+var loadTable = lean.Once2(func() ([]Load, error) {
 	columns := []string{
 		"id", "place_kinds", "where_on_craft", "what", "bound", "value", "value_to", "value_text", "unit", "source", "known",
 		"note",
@@ -185,7 +186,7 @@ func (r *row) scope(column string) string {
 
 const anyScope = "any"
 
-var carryingTable = sync.OnceValues(func() ([]CarryingPrior, error) {
+var carryingTable = lean.Once2(func() ([]CarryingPrior, error) {
 	columns := []string{"scope", "exposure", "alpha", "beta", "assumption", "derivation", "source", "known", "note"}
 	return load("carrying_priors.csv", columns, func(r *row) CarryingPrior {
 		return CarryingPrior{
@@ -205,7 +206,7 @@ type carryingKey struct {
 	exposure Exposure
 }
 
-var carryingIndex = sync.OnceValues(func() (map[carryingKey]CarryingPrior, error) {
+var carryingIndex = lean.Once2(func() (map[carryingKey]CarryingPrior, error) {
 	rows, err := carryingTable()
 	if err != nil {
 		return nil, err
@@ -213,7 +214,7 @@ var carryingIndex = sync.OnceValues(func() (map[carryingKey]CarryingPrior, error
 	return byKey("carrying_priors.csv", rows, func(p CarryingPrior) carryingKey { return carryingKey{p.Scope, p.Exposure} })
 })
 
-var sharesTable = sync.OnceValues(func() ([]CarryingShares, error) {
+var sharesTable = lean.Once2(func() ([]CarryingShares, error) {
 	columns := []string{
 		"scope", "attached", "tangled", "in_water", "in_mud", "assumption", "derivation", "source", "known", "note",
 	}
@@ -232,7 +233,7 @@ var sharesTable = sync.OnceValues(func() ([]CarryingShares, error) {
 	})
 })
 
-var sharesIndex = sync.OnceValues(func() (map[string]CarryingShares, error) {
+var sharesIndex = lean.Once2(func() (map[string]CarryingShares, error) {
 	rows, err := sharesTable()
 	if err != nil {
 		return nil, err
@@ -245,7 +246,7 @@ type detectionKey struct {
 	who   Looker
 }
 
-var detectionTable = sync.OnceValues(func() ([]DetectionPrior, error) {
+var detectionTable = lean.Once2(func() ([]DetectionPrior, error) {
 	columns := []string{
 		"class", "who", "alpha", "beta", "assumption", "derivation", "source",
 		"known", "note",
@@ -263,7 +264,7 @@ var detectionTable = sync.OnceValues(func() ([]DetectionPrior, error) {
 	})
 })
 
-var detectionIndex = sync.OnceValues(func() (map[detectionKey]DetectionPrior, error) {
+var detectionIndex = lean.Once2(func() (map[detectionKey]DetectionPrior, error) {
 	rows, err := detectionTable()
 	if err != nil {
 		return nil, err

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"sync"
 	"time"
 
+	"thwart/lean"
 	"thwart/unit"
 )
 
@@ -89,7 +89,7 @@ func (w WashRow) Usable() bool {
 		(w.ContactS != nil || w.UntilExit)
 }
 
-var washTable = sync.OnceValues(func() ([]WashRow, error) {
+var washTable = lean.Once2(func() ([]WashRow, error) {
 	columns := []string{
 		"id", "table", "kind", "place", "part", "risk", "temp_c", "printed", "measured", "contact_s", "until_exit", "method",
 		"pressure_max_bar", "max_inlet_c", "adopts", "source", "known", "note",
@@ -149,7 +149,7 @@ type DryRule struct {
 // check.
 func (d DryRule) Usable() bool { return d.Kind.MayBind() && d.Known == Published && d.Condition == "" }
 
-var dryTable = sync.OnceValues(func() ([]DryRule, error) {
+var dryTable = lean.Once2(func() ([]DryRule, error) {
 	columns := []string{
 		"id", "profile", "applies", "months", "days", "never", "not_accepted", "freezing_h", "used_in", "from", "condition",
 		"kind", "source", "known", "note",
@@ -218,7 +218,7 @@ type Caution struct {
 	Provenance
 }
 
-var cautionTable = sync.OnceValues(func() ([]Caution, error) {
+var cautionTable = lean.Once2(func() ([]Caution, error) {
 	columns := []string{"id", "hazard", "triggers", "min_temp_c", "text", "defer_to", "source", "known", "note"}
 	return load("safety.csv", columns, func(r *row) Caution {
 		return Caution{
@@ -257,7 +257,7 @@ type ScaldTime struct {
 	Provenance
 }
 
-var scaldTable = sync.OnceValues(func() ([]ScaldTime, error) {
+var scaldTable = lean.Once2(func() ([]ScaldTime, error) {
 	columns := []string{"id", "person", "temp_c", "second_degree_s", "third_degree_s", "source", "known", "note"}
 	return load("scald.csv", columns, func(r *row) ScaldTime {
 		return ScaldTime{
@@ -289,7 +289,7 @@ type MaterialLimit struct {
 	Provenance
 }
 
-var materialTable = sync.OnceValues(func() ([]MaterialLimit, error) {
+var materialTable = lean.Once2(func() ([]MaterialLimit, error) {
 	columns := []string{
 		"id", "item", "applies_kind", "applies_to", "quantity", "min", "max", "unit", "avoid", "source", "known", "note",
 	}
@@ -338,8 +338,8 @@ func loadFigures(name string) ([]Figure, error) {
 }
 
 var (
-	equipmentTable = sync.OnceValues(func() ([]Figure, error) { return loadFigures("equipment.csv") })
-	costTable      = sync.OnceValues(func() ([]Figure, error) { return loadFigures("costs.csv") })
+	equipmentTable = lean.Once2(func() ([]Figure, error) { return loadFigures("equipment.csv") })
+	costTable      = lean.Once2(func() ([]Figure, error) { return loadFigures("costs.csv") })
 )
 
 // Equipment lists published prices, settings and minutes of wash units.
@@ -361,7 +361,7 @@ type DetectionResult struct {
 	Provenance
 }
 
-var detectionResultTable = sync.OnceValues(func() ([]DetectionResult, error) {
+var detectionResultTable = lean.Once2(func() ([]DetectionResult, error) {
 	columns := []string{"id", "who", "target", "share", "low", "high", "n", "design", "source", "known", "note"}
 	return load("detection.csv", columns, func(r *row) DetectionResult {
 		return DetectionResult{
@@ -394,7 +394,7 @@ type SeasonCheck struct {
 	Provenance
 }
 
-var seasonTable = sync.OnceValues(func() ([]SeasonCheck, error) {
+var seasonTable = lean.Once2(func() ([]SeasonCheck, error) {
 	columns := []string{
 		"id", "programme", "period", "inspections", "what", "count", "share_low_pct", "share_high_pct", "source", "known", "note",
 	}
@@ -428,7 +428,7 @@ type Authority struct {
 	Provenance
 }
 
-var authorityTable = sync.OnceValues(func() ([]Authority, error) {
+var authorityTable = lean.Once2(func() ([]Authority, error) {
 	columns := []string{
 		"id", "place", "protocol", "inspector_may", "needs_officer", "owner_consent_and_notice", "source", "known", "note",
 	}
@@ -458,7 +458,7 @@ type SealKind struct {
 	Provenance
 }
 
-var sealTable = sync.OnceValues(func() ([]SealKind, error) {
+var sealTable = lean.Once2(func() ([]SealKind, error) {
 	columns := []string{"id", "form", "meaning", "fitted_by", "ends", "source", "known", "note"}
 	return load("seals.csv", columns, func(r *row) SealKind {
 		return SealKind{
@@ -483,7 +483,7 @@ type RuleNote struct {
 	Provenance
 }
 
-var ruleNoteTable = sync.OnceValues(func() ([]RuleNote, error) {
+var ruleNoteTable = lean.Once2(func() ([]RuleNote, error) {
 	return load("rule_notes.csv", []string{"id", "topic", "text", "source", "known", "note"}, func(r *row) RuleNote {
 		return RuleNote{ID: r.id("id"), Topic: r.text("topic"), Text: r.text("text"), Provenance: r.provenance()}
 	})

@@ -3,7 +3,8 @@ package refdata
 import (
 	"slices"
 	"strings"
-	"sync"
+
+	"thwart/lean"
 )
 
 // Known says how a fact is known.
@@ -76,7 +77,7 @@ type Source struct {
 	Note     string
 }
 
-var sourceTable = sync.OnceValues(func() ([]Source, error) {
+var sourceTable = lean.Once2(func() ([]Source, error) {
 	rows, err := readTable(dataFS, "data/sources.csv", []string{"id", "citation", "where", "seen", "known", "note"}, nil,
 		func(r *row) Source {
 			return Source{
@@ -91,7 +92,7 @@ var sourceTable = sync.OnceValues(func() ([]Source, error) {
 	return rows, err
 })
 
-var sourceIndex = sync.OnceValues(func() (map[string]Source, error) {
+var sourceIndex = lean.Once2(func() (map[string]Source, error) {
 	rows, err := sourceTable()
 	if err != nil {
 		return nil, err
@@ -100,7 +101,7 @@ var sourceIndex = sync.OnceValues(func() (map[string]Source, error) {
 })
 
 // sourceMarkers gives what [row.provenance] checks source cells against.
-var sourceMarkers = sync.OnceValues(func() (map[string]Known, error) {
+var sourceMarkers = lean.Once2(func() (map[string]Known, error) {
 	index, err := sourceIndex()
 	if err != nil {
 		return nil, err

@@ -3,14 +3,18 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/ed25519"
 	"encoding/json"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
+	"thwart"
 	"thwart/internal/cli"
+	"thwart/receipt"
 )
 
 // Every example in a help text works as it stands, in a folder with the files it names.
@@ -25,6 +29,7 @@ func TestHelpExamplesWork(t *testing.T) {
 	if err := os.Rename("demo.db", "programme.db"); err != nil {
 		t.Fatal(err)
 	}
+	writeReceipt(t)
 	ran := 0
 	for _, name := range append(cli.Names(), "") {
 		cmd, _, err := cli.Root().Find(strings.Fields(name))
@@ -44,6 +49,41 @@ func TestHelpExamplesWork(t *testing.T) {
 	}
 	if ran < 30 {
 		t.Fatalf("only %d examples ran", ran)
+	}
+}
+
+// writeReceipt leaves a receipt, the keys that vouch for it, and the programme's own key where the commands about receipts look.
+func writeReceipt(t *testing.T) {
+	t.Helper()
+	at := time.Date(2026, 7, 4, 12, 0, 0, 0, time.UTC)
+	key := func(letter string) (ed25519.PrivateKey, []byte) {
+		k := ed25519.NewKeyFromSeed([]byte(strings.Repeat(letter, ed25519.SeedSize)))
+		return k, k.Public().(ed25519.PublicKey)
+	}
+	programme, programmePublic := key("a")
+	phone, phonePublic := key("b")
+	code, err := receipt.Issue(receipt.Facts{ID: "0123456789ab", What: receipt.Washed, Outcome: thwart.Launch, IssuedAt: at, ValidH: 24,
+		Launch: "01234567", Protocol: "012345"}, phone)
+	if err != nil {
+		t.Fatal(err)
+	}
+	keys := []thwart.Key{
+		{Use: thwart.KeyProgramme, KeyID: receipt.KeyIDOf(programmePublic), Public: programmePublic, From: at.Add(-time.Hour)},
+		receipt.Vouch(thwart.Key{Use: thwart.KeyDevice, Public: phonePublic, Device: "01980d5e-6a00-7000-8000-00000000beef",
+			From: at.Add(-time.Hour)}, programme),
+	}
+	list, err := json.Marshal(keys)
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, err := json.Marshal(map[string][]byte{"programme": programme.Seed()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string][]byte{"receipt.txt": []byte(code), "keys.json": list, "signing.key": own} {
+		if err := os.WriteFile(name, text, 0o600); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
 

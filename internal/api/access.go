@@ -40,6 +40,7 @@ type need struct {
 	session bool // a browser that is signed in
 	device  bool // a phone
 	revoked bool // a phone out of service too; the operation sets what it sends aside
+	pieces  bool // one page asks for dozens at a time; only the address's limit counts
 	// may lists capabilities of which one is enough. Where an operation then looks at whose record it is, own says so.
 	may []thwart.Capability
 	own string
@@ -121,12 +122,14 @@ func (a *API) guard(id string, n need) func(huma.Context, func(huma.Context)) {
 		case p.device != nil && !n.device:
 			refuse = problem(http.StatusForbidden, "a phone may not do this; sign in with a browser")
 		case p.revoked && !n.revoked:
-			refuse = problem(http.StatusForbidden, "this phone was taken out of service; ask the programme's manager")
+			refuse = outOfService("this phone was taken out of service; ask the programme's manager")
 		case !n.allows(p.role):
 			refuse = problem(http.StatusForbidden, "the role "+string(p.role)+" may not do this")
 		}
 		if refuse == nil && p != nil {
 			setRole(ctx, string(p.role))
+		}
+		if refuse == nil && p != nil && !n.pieces {
 			if ok, wait := a.limits.caller.allow(p.id(), a.cfg.Now()); !ok {
 				refuse = tooMany(wait)
 			}

@@ -13,6 +13,7 @@ package api
 import (
 	"bytes"
 	"context"
+	"crypto/ed25519"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -29,12 +30,32 @@ import (
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
 
 	"thwart"
+	"thwart/internal/basemap"
+	"thwart/internal/work"
 )
 
 // Config is what the API is built from.
 type Config struct {
 	Store    thwart.Store
 	Accounts thwart.Accounts
+	// Jobs and Work run long computations; without them there are none.
+	Jobs thwart.Jobs
+	Work *work.Runner
+	// Live is the season that pages, and the jobs of Work, compute with; nil = one of this API's own.
+	Live *LiveBook
+	// MarkKey gives the key that registrations of a season (a year) are hashed with; nil = there is none.
+	MarkKey func(season string) ([]byte, error)
+	// SigningKey gives the programme's own key, by which it vouches for its phones' keys; nil = receipts of this programme cannot
+	// be read by other phones.
+	SigningKey func() (ed25519.PrivateKey, error)
+	// NextKey makes the programme a new signing key, keeps it, and gives the one before and the new one; nil = it cannot be changed
+	// here. PreviousKey gives the one before, nil where there was none.
+	NextKey     func() (before, next ed25519.PrivateKey, err error)
+	PreviousKey func() (ed25519.PrivateKey, error)
+	// Pictures keeps what photos are of; nil = no pictures are taken.
+	Pictures thwart.Pictures
+	// Basemap is what the office's maps are drawn over; nil = nothing.
+	Basemap *basemap.File
 	// Healthy says whether the store can be reached; nil means that it always can.
 	Healthy func(context.Context) error
 	Version string
@@ -76,6 +97,7 @@ type API struct {
 	huma      huma.API
 	needs     map[string]need
 	spec      []byte
+	described *described
 	metrics   *metrics
 	limits    limits
 	out       signedOut
@@ -84,8 +106,11 @@ type API struct {
 	hashing   chan struct{} // argon2id takes 19 MiB a turn: few at a time
 	dummyHash string
 	setup     sync.Mutex
+	vouching  sync.Mutex     // two phones that enrol at once make one record of the programme's key
 	heads     [64]sync.Mutex // corrections of one subject take turns
+	joining   sync.Mutex     // a card and its boat are brought together once
 	assessing chan struct{}
+	importing chan struct{}
 	draining  atomic.Bool
 	handler   http.Handler
 }
@@ -97,6 +122,9 @@ func New(ctx context.Context, cfg Config) (*API, error) {
 	}
 	if len(cfg.Key) < 32 {
 		return nil, fmt.Errorf("api: the key has %d bytes; accepted: at least 32 secret bytes", len(cfg.Key))
+	}
+	if (cfg.Jobs == nil) != (cfg.Work == nil) {
+		return nil, errors.New("api: a runner and its queue are given both or neither")
 	}
 	if cfg.Now == nil {
 		cfg.Now = time.Now
@@ -110,9 +138,12 @@ func New(ctx context.Context, cfg Config) (*API, error) {
 	if cfg.EventPoll <= 0 {
 		cfg.EventPoll = 2 * time.Second
 	}
+	if cfg.Live == nil {
+		cfg.Live = NewLiveBook(cfg.Store, cfg.Now)
+	}
 	a := &API{
 		cfg: cfg, mux: http.NewServeMux(), needs: map[string]need{}, metrics: newMetrics(),
-		limits: newLimits(cfg.Rates), hashing: make(chan struct{}, 4), assessing: make(chan struct{}, 4),
+		limits: newLimits(cfg.Rates), hashing: make(chan struct{}, 4), assessing: make(chan struct{}, 4), importing: make(chan struct{}, 1),
 	}
 	a.out.until = map[string]time.Time{}
 	a.hub.kick = make(chan struct{})
@@ -143,9 +174,35 @@ func New(ctx context.Context, cfg Config) (*API, error) {
 	a.routeSync()
 	a.routeRead()
 	a.routeCorrect()
+	a.routeBulk()
+	a.routeDrawing()
 	a.routeAccounts()
 	a.routeEvents()
-	if a.spec, err = json.MarshalIndent(a.huma.OpenAPI(), "", " "); err != nil {
+	a.routeOpenData()
+	a.routeSeason()
+	a.routeReport()
+	a.routeMorning()
+	a.routeTraffic()
+	a.routeForecasts()
+	a.routeWhatIf()
+	a.routeJobs()
+	a.routePlanning()
+	a.routePictures()
+	a.routeExport()
+	a.routeImports()
+	a.routeMarks()
+	a.routeKeys()
+	a.routeSheets()
+	a.routeSkill()
+	a.routePractice()
+	a.routeCraft()
+	a.routeHandbook()
+	a.routeBasemap()
+	speak(a.huma.OpenAPI().Components.Schemas)
+	doc, components := *a.huma.OpenAPI(), *a.huma.OpenAPI().Components
+	a.described = describe(components.Schemas)
+	components.Schemas, doc.Components = a.described, &components
+	if a.spec, err = json.MarshalIndent(&doc, "", " "); err != nil {
 		return nil, err
 	}
 	if err := a.routePages(); err != nil {
@@ -170,6 +227,12 @@ func (a *API) Handler() http.Handler { return a.handler }
 // Drain makes /readyz answer no and ends the event streams, so that a balancer and the pages turn to another server.
 func (a *API) Drain() {
 	a.draining.Store(true)
+	a.hub.notify()
+}
+
+// wrote tells whoever waits for news, and has the next page computed with what the office has just written.
+func (a *API) wrote() {
+	a.cfg.Live.written()
 	a.hub.notify()
 }
 

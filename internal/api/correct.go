@@ -52,7 +52,7 @@ func (a *API) put(ctx context.Context, k thwart.Kept) error {
 		}
 		return fmt.Errorf("%w: an entry of the server's own was not taken", thwart.ErrStorage)
 	}
-	a.hub.notify()
+	a.wrote()
 	return nil
 }
 
@@ -78,8 +78,8 @@ func (a *API) createSubject(ctx context.Context, in *createIn) (*entryOut, error
 	return a.standing(ctx, k.Entry.Subject)
 }
 
-// keepOwn validates an entry of the office as strictly as one of a phone, keeps it, and writes the trail.
-func (a *API) keepOwn(ctx context.Context, k thwart.Kept, what string) error {
+// checkOwn validates an entry of the office as strictly as one of a phone.
+func checkOwn(k thwart.Kept) error {
 	if errs := checkJSON(k.Body); len(errs) > 0 {
 		return errs
 	}
@@ -95,6 +95,14 @@ func (a *API) keepOwn(ctx context.Context, k thwart.Kept, what string) error {
 			fields[i].Field = strings.TrimSuffix("body.body."+fields[i].Field, ".")
 		}
 		return fields
+	}
+	return nil
+}
+
+// keepOwn validates an entry of the office as strictly as one of a phone, keeps it, and writes the trail.
+func (a *API) keepOwn(ctx context.Context, k thwart.Kept, what string) error {
+	if err := checkOwn(k); err != nil {
+		return err
 	}
 	if err := a.put(ctx, k); err != nil {
 		return err
@@ -150,6 +158,11 @@ func (a *API) correct(ctx context.Context, in *correctIn) (*entryOut, error) {
 	k.Entry.Subject, k.Supersedes, k.Why, k.Removed, k.Person = s.Kept.Subject, s.ID, in.Body.Why, in.Body.Removed, who(ctx).person
 	if err := a.keepOwn(ctx, k, "correct"); err != nil {
 		return nil, err
+	}
+	if body, err := k.Decode(); err == nil && body != nil && namesPaper(body) {
+		if err := a.joinPaper(ctx); err != nil {
+			return nil, err
+		}
 	}
 	return a.standing(ctx, in.ID)
 }

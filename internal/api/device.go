@@ -21,6 +21,10 @@ const (
 	HeaderNow       = "Thwart-Now"       // the phone's clock when it sent the request, RFC 3339
 	HeaderSignature = "Thwart-Signature" // Ed25519, base64
 
+	// HeaderDeviceState is "revoked" in answers to a phone that was taken out of service, and absent otherwise: a phone must
+	// not have to read that from words.
+	HeaderDeviceState = "Thwart-Device-State"
+
 	signedPrefix = "thwart-request-1"
 )
 
@@ -40,6 +44,11 @@ func SignRequest(r *http.Request, device string, key ed25519.PrivateKey, now tim
 	r.Header.Set(HeaderDevice, device)
 	r.Header.Set(HeaderNow, at)
 	r.Header.Set(HeaderSignature, base64.StdEncoding.EncodeToString(ed25519.Sign(key, signedText(r.Method, r.URL.RequestURI(), at, body))))
+}
+
+// outOfService is the answer to a phone that was taken out of service.
+func outOfService(detail string) *Problem {
+	return problem(http.StatusForbidden, detail).with(HeaderDeviceState, "revoked")
 }
 
 // device checks a phone's signature. The phone's clock is not trusted and not bounded: a phone whose clock is a day off must
@@ -64,8 +73,11 @@ func (a *API) device(w http.ResponseWriter, r *http.Request) (*principal, error)
 		return nil, err
 	}
 	limit := int64(MaxBodyBytes)
-	if r.URL.Path == syncPath {
+	switch r.URL.Path {
+	case syncPath:
 		limit = MaxBatchBytes
+	case picturesPath:
+		limit = thwart.MaxPhotoBytes
 	}
 	body, err := readLimited(w, r, limit)
 	if err != nil {

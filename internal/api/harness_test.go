@@ -6,6 +6,8 @@ import (
 	"crypto/ed25519"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/png"
 	"io"
 	"log/slog"
 	"net/http"
@@ -95,7 +97,7 @@ func open(t testing.TB, dsn string, change func(*api.Config)) *world {
 func (w *world) serve(change func(*api.Config)) {
 	w.t.Helper()
 	cfg := api.Config{
-		Store: w.store, Accounts: w.store, SetupCode: setupCode, Key: w.key, Now: w.clock.Now, Rates: generous,
+		Store: w.store, Accounts: w.store, SetupCode: setupCode, Key: w.key, Now: w.clock.Now, Rates: generous, Pictures: w.store, MarkKey: func(season string) ([]byte, error) { return []byte("the test programme's key of " + season), nil },
 		Log: slog.New(slog.NewJSONHandler(w.log, nil)), EventPoll: 50 * time.Millisecond,
 	}
 	if change != nil {
@@ -380,4 +382,19 @@ func results(ans api.SyncAnswer) string {
 		s = append(s, string(a.Result))
 	}
 	return fmt.Sprint(s)
+}
+
+// onePixel is a PNG of one grey pixel.
+var onePixel = func() []byte {
+	var b bytes.Buffer
+	if err := png.Encode(&b, image.NewGray(image.Rect(0, 0, 1, 1))); err != nil {
+		panic(err)
+	}
+	return b.Bytes()
+}()
+
+// picture hands in a picture.
+func (p *phone) picture(t testing.TB, b []byte) answer {
+	t.Helper()
+	return p.want(http.StatusCreated, "POST", "/api/pictures", b)
 }

@@ -1,12 +1,14 @@
 package api
 
 import (
+	"context"
 	"net"
 	"net/http"
 	"strings"
 	"sync"
 	"time"
 
+	"github.com/danielgtaylor/huma/v2"
 	"golang.org/x/time/rate"
 )
 
@@ -167,4 +169,29 @@ func (u *unknownLogins) lock(login string) time.Time {
 	u.mu.Lock()
 	defer u.mu.Unlock()
 	return u.of[login].until
+}
+
+// reqKey hands a few facts of the HTTP request to handlers that see only the context.
+type reqKey struct{}
+
+func (a *API) withRequest(hc huma.Context, next func(huma.Context)) {
+	r := &http.Request{TLS: hc.TLS(), RemoteAddr: hc.RemoteAddr(), Header: http.Header{}}
+	for _, k := range []string{"X-Forwarded-For", "X-Forwarded-Proto"} {
+		if v := hc.Header(k); v != "" {
+			r.Header.Set(k, v)
+		}
+	}
+	next(huma.WithValue(hc, reqKey{}, r))
+}
+
+func request(ctx context.Context) *http.Request {
+	r, _ := ctx.Value(reqKey{}).(*http.Request)
+	return r
+}
+
+func (a *API) limitSignIn(ctx context.Context) error {
+	if ok, wait := a.limits.signIn.allow(a.address(request(ctx)), a.cfg.Now()); !ok {
+		return tooMany(wait)
+	}
+	return nil
 }

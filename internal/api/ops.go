@@ -210,7 +210,8 @@ func (w *held) Write(b []byte) (int, error) {
 // them. A handler that has set a tag of its own keeps it as the first part, so that it can be used with If-Match.
 func withETag(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.Method != http.MethodGet || !strings.HasPrefix(r.URL.Path, "/api/") || r.URL.Path == eventsPath {
+		if r.Method != http.MethodGet || !strings.HasPrefix(r.URL.Path, "/api/") || r.URL.Path == eventsPath || r.URL.Path == openDataPath ||
+			r.URL.Path == tilesPath || strings.HasPrefix(r.URL.Path, exportPath) {
 			next.ServeHTTP(w, r)
 			return
 		}

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	_ "embed"
 	"html/template"
+	"maps"
 	"slices"
 	"strings"
 
@@ -86,7 +87,9 @@ func (a *API) docPage() ([]byte, error) {
 		g.Ops = append(g.Ops, d)
 	}
 	var schemas []docSchema
-	for name, s := range oapi.Components.Schemas.Map() {
+	all := maps.Clone(oapi.Components.Schemas.Map())
+	maps.Copy(all, a.described.records)
+	for name, s := range all {
 		d := docSchema{Name: name}
 		for f, p := range s.Properties {
 			d.Fields = append(d.Fields, docField{Name: f, Type: typeName(p), Doc: p.Description, Required: slices.Contains(s.Required, f)})

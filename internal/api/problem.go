@@ -77,8 +77,9 @@ func writeProblem(w http.ResponseWriter, p *Problem) {
 	_ = json.NewEncoder(w).Encode(p)
 }
 
-// The HTTP library makes its errors through these two variables, and offers no other way. They are set before any API exists.
+// The HTTP library is set up through variables, and offers no other way. They are set before any API exists.
 func init() {
+	huma.DefaultArrayNullable = false // a list without anything is [], see TestListsAreNeverNull
 	huma.NewError = func(status int, msg string, errs ...error) huma.StatusError {
 		p := problem(status, msg)
 		if status == http.StatusUnprocessableEntity {
@@ -107,7 +108,7 @@ func init() {
 
 // shortValue writes a value of a request as text. A password or a code is never said back.
 func shortValue(location string, v any) string {
-	if l := strings.ToLower(location); strings.HasSuffix(l, "password") || strings.HasSuffix(l, "code") {
+	if l := strings.ToLower(location); strings.HasSuffix(l, "password") || strings.HasSuffix(l, "code") || strings.HasSuffix(l, "registration") {
 		return "(not shown)"
 	}
 	if text, ok := v.(string); ok && location == "body" {

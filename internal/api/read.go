@@ -3,7 +3,10 @@ package api
 import (
 	"bytes"
 	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"reflect"
 	"slices"
@@ -30,7 +33,9 @@ func (a *API) routeRead() {
 	route(a, huma.Operation{OperationID: "get-encounter", Method: http.MethodGet, Path: "/api/encounters/{id}", Tags: tag, Errors: notFound,
 		Summary: "One encounter: as it stands, its history, its washes, and the verdict computed again"}, own, a.encounter)
 	route(a, huma.Operation{OperationID: "list-subjects", Method: http.MethodGet, Path: "/api/subjects", Tags: tag,
-		Summary: "List the things of one kind as they stand"}, signedIn(thwart.CanRead), a.subjects)
+		Summary:     "List the things of one kind as they stand",
+		Description: "A role that only records lists reference records, and of drills, certificates and availabilities those of its own person."},
+		signedIn(thwart.CanRead, thwart.CanRecord), a.subjects)
 	route(a, huma.Operation{OperationID: "get-subject", Method: http.MethodGet, Path: "/api/subjects/{id}", Tags: tag, Errors: notFound,
 		Summary: "One thing as it stands; its ETag serves as If-Match of a correction"}, own, a.subject)
 	route(a, huma.Operation{OperationID: "get-history", Method: http.MethodGet, Path: "/api/subjects/{id}/history", Tags: tag, Errors: notFound,
@@ -40,12 +45,15 @@ func (a *API) routeRead() {
 		Description: "By steward they are for the manager alone: they are training data, not a table of merit."}, signedIn(thwart.CanRead), a.totals)
 	route(a, huma.Operation{OperationID: "list-twins", Method: http.MethodGet, Path: "/api/twins", Tags: tag,
 		Summary:     "Pairs of encounters that may be one craft met twice",
-		Description: "Proposed, never joined. Until a person decides, the stricter outcome of a pair governs."}, inOffice(thwart.CanCorrect), a.twins)
+		Description: "Proposed, never joined. Until a person decides, the stricter outcome of a pair governs. A decision is a record of the kind pairing."}, inOffice(thwart.CanCorrect), a.twins)
 	route(a, huma.Operation{OperationID: "list-protocols", Method: http.MethodGet, Path: "/api/protocols", Tags: tag,
 		Summary: "The published protocols of the library and the programme's own"}, signedIn(thwart.CanRead, thwart.CanRecord), a.protocols)
+	route(a, huma.Operation{OperationID: "get-protocol", Method: http.MethodGet, Path: "/api/protocols/{id}", Tags: tag, Errors: notFound,
+		Summary: "One protocol whole, as it stands in the library or among the programme's own"}, signedIn(thwart.CanRead, thwart.CanRecord), a.oneProtocol)
 	op := huma.Operation{OperationID: "assess", Method: http.MethodPost, Path: "/api/assess", Tags: []string{"Advice"},
-		Summary:      "Judge one craft: round, verdict, risk, treatment",
-		Description:  "Takes the same case as the command line and keeps nothing of it.",
+		Summary: "Judge one craft: round, verdict, risk, treatment",
+		Description: "Takes the same case as the command line and keeps nothing of it. A case that says nothing of the skill of whoever looks is judged by " +
+			"the caller's own chances of finding, as her phone does it; the verdict does not depend on them, risk and short rounds do.",
 		MaxBodyBytes: MaxBodyBytes, SkipValidateBody: true, RequestBody: &huma.RequestBody{Required: true}}
 	route(a, op, signedIn(thwart.CanRead, thwart.CanRecord), a.assess)
 	op.RequestBody.Content["application/json"].Schema = a.huma.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[thwart.Case](), true, "Case")
@@ -57,6 +65,8 @@ type encountersIn struct {
 	Launch    string    `query:"launch" maxLength:"100"`
 	Steward   string    `query:"steward" maxLength:"100"`
 	LastWater string    `query:"lastWater" maxLength:"100"`
+	NextWater string    `query:"nextWater" maxLength:"100"`
+	Mark      string    `query:"mark" maxLength:"100" doc:"the hash of a registration, as a row has it or POST /api/marks gives it"`
 	Outcome   string    `query:"outcome" maxLength:"20"`
 	Class     string    `query:"class" maxLength:"60"`
 	Refused   string    `query:"refused" maxLength:"10" doc:"yes or no"`
@@ -89,8 +99,9 @@ func (a *API) encounters(ctx context.Context, in *encountersIn) (*struct {
 		return nil, problem(http.StatusForbidden, "the role "+string(p.role)+" may not see planted craft")
 	}
 	page, err := a.cfg.Store.Encounters(ctx, thwart.EncounterQuery{
-		From: in.From, To: in.To, Launch: in.Launch, Steward: in.Steward, LastWater: in.LastWater, Outcome: thwart.Outcome(in.Outcome),
-		Class: in.Class, Refused: thwart.Answer(in.Refused), WithTests: in.WithTests, Flagged: in.Flagged, Sort: in.Sort,
+		From: in.From, To: in.To, Launch: in.Launch, Steward: in.Steward, LastWater: in.LastWater, NextWater: in.NextWater,
+		Mark:    in.Mark,
+		Outcome: thwart.Outcome(in.Outcome), Class: in.Class, Refused: thwart.Answer(in.Refused), WithTests: in.WithTests, Flagged: in.Flagged, Sort: in.Sort,
 		After: in.After, Limit: in.Limit,
 	})
 	if page.Items == nil {
@@ -99,6 +110,18 @@ func (a *API) encounters(ctx context.Context, in *encountersIn) (*struct {
 	return &struct {
 		Body thwart.Page[thwart.EncounterRow]
 	}{page}, err
+}
+
+// personal are kinds that say something of one person, whom they belong to.
+var personal = []thwart.Kind{thwart.KindDrill, thwart.KindCertificate, thwart.KindAvailability}
+
+// about gives the person that an entry of a personal kind is about.
+func about(k *thwart.Kept) string {
+	var b struct{ Person string }
+	if !slices.Contains(personal, k.Kind) || json.Unmarshal(k.Body, &b) != nil {
+		return ""
+	}
+	return b.Person
 }
 
 // visible says which entries of a subject a caller may see, oldest first, and how the subject stands for the caller. A
@@ -130,7 +153,7 @@ func (a *API) visible(ctx context.Context, id string) (thwart.Subject, []thwart.
 	}
 	var mine []thwart.Kept
 	for i := range history {
-		if history[i].Person == p.person {
+		if history[i].Person == p.person || p.person != "" && about(&history[i]) == p.person {
 			mine = append(mine, shown(p, history[i]))
 		}
 	}
@@ -184,7 +207,7 @@ func (a *API) encounter(ctx context.Context, in *byID) (*encounterOut, error) {
 
 type subjectsIn struct {
 	Kind    string `query:"kind" required:"true" maxLength:"20"`
-	Parent  string `query:"parent" maxLength:"100" doc:"the launch of a shift, the encounter of a wash or photo, the shift of a tally, the steward of a trial"`
+	Parent  string `query:"parent" maxLength:"100" doc:"the water of a launch; the launch of a unit, shift or planned shift; the shift of a tally; the encounter of a wash, photo, receipt, second look or incident; the first encounter of a pairing; the steward of a trial; the person of a drill, certificate or availability"`
 	Removed bool   `query:"removed" doc:"removed ones too"`
 	PageIn
 }
@@ -193,8 +216,17 @@ func (a *API) subjects(ctx context.Context, in *subjectsIn) (*struct {
 	Body thwart.Page[thwart.Subject]
 }, error) {
 	p := who(ctx)
-	kind := thwart.Kind(in.Kind)
-	if pr := oneOf("query.kind", kind, visibleKinds(p.role)); pr != nil {
+	kind, kinds := thwart.Kind(in.Kind), visibleKinds(p.role)
+	if !p.may(thwart.CanRead) {
+		if slices.Contains(personal, kind) {
+			if in.Parent != "" && in.Parent != p.person {
+				return nil, problem(http.StatusForbidden, "what is kept of another person is not yours to see")
+			}
+			in.Parent = p.person
+		}
+		kinds = append(kinds, personal...)
+	}
+	if pr := oneOf("query.kind", kind, kinds); pr != nil {
 		return nil, pr
 	}
 	page, err := a.cfg.Store.Subjects(ctx, thwart.SubjectQuery{Kind: kind, Parent: in.Parent, Removed: in.Removed, After: in.After, Limit: in.Limit})
@@ -245,8 +277,9 @@ func (a *API) totals(ctx context.Context, in *totalsIn) (*list[thwart.Total], er
 }
 
 type twinsIn struct {
-	From time.Time `query:"from" doc:"7 days before to, when left out"`
-	To   time.Time `query:"to" doc:"now, when left out"`
+	Decided bool      `query:"decided" doc:"pairs that a person has decided on too"`
+	From    time.Time `query:"from" doc:"7 days before to, when left out"`
+	To      time.Time `query:"to" doc:"now, when left out"`
 }
 
 // Twin is a pair that may be one craft.
@@ -257,7 +290,9 @@ type Twin struct {
 	Score        int            `json:"score" doc:"orders the list; no probability"`
 	Agree        []merge.Sign   `json:"agree"`
 	Differ       []merge.Sign   `json:"differ"`
-	Outcome      thwart.Outcome `json:"outcome,omitempty" doc:"governs the craft until it is decided"`
+	Outcome      thwart.Outcome `json:"outcome,omitempty" doc:"governs the craft until it is decided, and of one craft after"`
+	Decision     string         `json:"decision,omitempty" doc:"same or different, where a person has decided; record it as a pairing, correct that to turn it round"`
+	Pairing      string         `json:"pairing,omitempty" doc:"the record of the decision"`
 }
 
 // maxTwinSpan keeps one request from reading a whole decade.
@@ -289,13 +324,33 @@ func (a *API) twins(ctx context.Context, in *twinsIn) (*list[Twin], error) {
 			break
 		}
 	}
-	looks, err := a.fillLooks(ctx, looks)
+	if err := a.fillSheets(ctx, looks); err != nil {
+		return nil, err
+	}
+	near, err := a.fillLooks(ctx, looks)
 	if err != nil {
 		return nil, err
 	}
+	decided, err := a.decisions(ctx)
+	if err != nil {
+		return nil, err
+	}
+	pairs := merge.Twins(near)
+	if in.Decided {
+		named, err := a.named(ctx, looks, decided, pairs)
+		if err != nil {
+			return nil, err
+		}
+		pairs = append(pairs, named...)
+	}
 	out := []Twin{}
-	for _, p := range merge.Twins(looks) {
-		t := Twin{A: p.A, B: p.B, ApartSeconds: p.Apart.Seconds(), Score: p.Score, Agree: p.Agree, Differ: p.Differ, Outcome: p.Outcome}
+	for _, p := range pairs {
+		d := decided[pairKey(p.A, p.B)]
+		if d.decision != "" && !in.Decided {
+			continue
+		}
+		t := Twin{A: p.A, B: p.B, ApartSeconds: p.Apart.Seconds(), Score: p.Score, Agree: p.Agree, Differ: p.Differ, Outcome: p.Outcome,
+			Decision: d.decision, Pairing: d.subject}
 		if t.Differ == nil {
 			t.Differ = []merge.Sign{}
 		}
@@ -304,11 +359,70 @@ func (a *API) twins(ctx context.Context, in *twinsIn) (*list[Twin], error) {
 	return listOf(out), nil
 }
 
-// fillLooks keeps the looks that have another of the same launch and class within reach, and reads their length and direction.
+type decision struct{ subject, decision string }
+
+func pairKey(a, b string) [2]string { return [2]string{min(a, b), max(a, b)} }
+
+// decisions gives what people have said of pairs. Of two decisions on one pair the later made stands.
+func (a *API) decisions(ctx context.Context) (map[[2]string]decision, error) {
+	out := map[[2]string]decision{}
+	err := eachSubject(ctx, a.cfg.Store, thwart.KindPairing, func(s *thwart.Subject) {
+		if b, err := s.Decode(); err == nil {
+			p := b.(*thwart.Pairing)
+			out[pairKey(p.A, p.B)] = decision{s.Kept.Subject, p.Decision}
+		}
+	})
+	return out, err
+}
+
+// named are the pairs that people decided on though nothing proposed them, so that such a decision can be seen and turned round.
+func (a *API) named(ctx context.Context, looks []merge.Look, decided map[[2]string]decision, proposed []merge.Pair) ([]merge.Pair, error) {
+	left := maps.Clone(decided)
+	for _, p := range proposed {
+		delete(left, pairKey(p.A, p.B))
+	}
+	at := map[string]merge.Look{}
+	for _, l := range looks {
+		at[l.Subject] = l
+	}
+	var out []merge.Pair
+	for _, key := range slices.SortedFunc(maps.Keys(left), func(x, y [2]string) int { return slices.Compare(x[:], y[:]) }) {
+		x, hasX := at[key[0]]
+		y, hasY := at[key[1]]
+		if !hasX || !hasY {
+			continue
+		}
+		if err := errors.Join(a.fillLook(ctx, &x), a.fillLook(ctx, &y)); err != nil {
+			return nil, err
+		}
+		out = append(out, merge.Compare(x, y))
+	}
+	return out, nil
+}
+
+// fillLook reads the length and the direction of a look.
+func (a *API) fillLook(ctx context.Context, l *merge.Look) error {
+	s, err := a.cfg.Store.Subject(ctx, l.Subject)
+	if err != nil {
+		return err
+	}
+	if body, err := s.Decode(); err == nil {
+		if enc, ok := body.(*thwart.Encounter); ok {
+			l.LengthM, l.Direction = enc.Inspection.Setup.LengthM, enc.Inspection.Direction
+		}
+	}
+	return nil
+}
+
+// fillLooks keeps the looks that have another of the same launch and class within reach, or of the same sheet, and reads their length and direction.
 func (a *API) fillLooks(ctx context.Context, looks []merge.Look) ([]merge.Look, error) {
 	type place struct{ launch, class string }
 	near := map[place][]int{}
+	sheets := map[string]int{}
 	for i, l := range looks {
+		if l.Sheet != "" {
+			sheets[l.Sheet]++
+		}
 		near[place{l.Launch, l.Class}] = append(near[place{l.Launch, l.Class}], i)
 	}
 	var out []merge.Look
@@ -317,17 +431,11 @@ func (a *API) fillLooks(ctx context.Context, looks []merge.Look) ([]merge.Look, 
 		for k, i := range group {
 			before := k > 0 && looks[i].At.Sub(looks[group[k-1]].At) <= merge.TwinWithin
 			after := k+1 < len(group) && looks[group[k+1]].At.Sub(looks[i].At) <= merge.TwinWithin
-			if !before && !after {
+			if !before && !after && sheets[looks[i].Sheet] < 2 {
 				continue
 			}
-			s, err := a.cfg.Store.Subject(ctx, looks[i].Subject)
-			if err != nil {
+			if err := a.fillLook(ctx, &looks[i]); err != nil {
 				return nil, err
-			}
-			if body, err := s.Decode(); err == nil {
-				if enc, ok := body.(*thwart.Encounter); ok {
-					looks[i].LengthM, looks[i].Direction = enc.Inspection.Setup.LengthM, enc.Inspection.Direction
-				}
 			}
 			out = append(out, looks[i])
 		}
@@ -347,23 +455,17 @@ type ProtocolRow struct {
 
 func (a *API) protocols(ctx context.Context, _ *none) (*list[ProtocolRow], error) {
 	var out []ProtocolRow
-	for after := ""; ; {
-		page, err := a.cfg.Store.Subjects(ctx, thwart.SubjectQuery{Kind: thwart.KindProtocol, After: after, Limit: MaxPage})
+	err := eachSubject(ctx, a.cfg.Store, thwart.KindProtocol, func(s *thwart.Subject) {
+		b, err := s.Decode()
 		if err != nil {
-			return nil, err
+			return // made by a newer program; it stays in /api/subjects
 		}
-		for _, s := range page.Items {
-			b, err := s.Decode()
-			if err != nil {
-				continue // made by a newer program; it stays in /api/subjects
-			}
-			p := b.(*thwart.Protocol)
-			out = append(out, ProtocolRow{Ref: p.ID + "@" + p.Version, Title: p.Title, TextDate: p.TextDate, Confirmed: p.Confirmed,
-				Subject: s.Kept.Subject, Summary: p.Summary})
-		}
-		if after = page.Next; after == "" {
-			break
-		}
+		p := b.(*thwart.Protocol)
+		out = append(out, ProtocolRow{Ref: p.ID + "@" + p.Version, Title: p.Title, TextDate: p.TextDate, Confirmed: p.Confirmed,
+			Subject: s.Kept.Subject, Summary: p.Summary})
+	})
+	if err != nil {
+		return nil, err
 	}
 	own := len(out)
 	for ref, p := range library() {
@@ -371,6 +473,36 @@ func (a *API) protocols(ctx context.Context, _ *none) (*list[ProtocolRow], error
 	}
 	slices.SortFunc(out[own:], func(x, y ProtocolRow) int { return strings.Compare(x.Ref, y.Ref) })
 	return listOf(out), nil
+}
+
+type oneProtocolOut struct{ Body thwart.Protocol }
+
+// oneProtocol gives a protocol as it is written down: a published table that it takes whole is named, not filled in.
+func (a *API) oneProtocol(ctx context.Context, in *struct {
+	ID string `path:"id" maxLength:"200" doc:"id@version"`
+}) (*oneProtocolOut, error) {
+	p, err := a.protocolByRef(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	return &oneProtocolOut{*p}, nil
+}
+
+// protocolByRef finds a protocol by id@version among the programme's own, then in the library.
+func (a *API) protocolByRef(ctx context.Context, ref string) (*thwart.Protocol, error) {
+	own, err := itemsOf[thwart.Protocol](ctx, a, thwart.KindProtocol)
+	if err != nil {
+		return nil, err
+	}
+	for i := range own {
+		if p := &own[i].Body; p.ID+"@"+p.Version == ref {
+			return p, nil
+		}
+	}
+	if p := library()[ref]; p != nil {
+		return p, nil
+	}
+	return nil, problem(http.StatusNotFound, "there is no such protocol here; /api/protocols lists them")
 }
 
 type assessIn struct {
@@ -391,9 +523,22 @@ func (a *API) assess(ctx context.Context, in *assessIn) (*struct{ Body advice.As
 	if err != nil {
 		return nil, a.badCase(err)
 	}
+	if cs.Skill.Trials == 0 && len(cs.Skill.Classes) == 0 {
+		r, err := a.skillReport(ctx, practiseBelow)
+		if err != nil {
+			return nil, err
+		}
+		cs.Skill = r.Skill(who(ctx).person)
+	}
 	out, err := advice.Assess(cs)
 	if err != nil {
 		return nil, a.badCase(err)
+	}
+	if out.Risk.ByOrganism == nil {
+		out.Risk.ByOrganism = []thwart.OrganismRisk{}
+	}
+	if out.Risk.Contributors == nil {
+		out.Risk.Contributors = []thwart.Contributor{}
 	}
 	return &struct{ Body advice.Assessment }{out}, nil
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/http"
 	"strings"
 	"sync"
@@ -237,6 +238,63 @@ func TestTwinsAreProposed(t *testing.T) {
 	m.want(http.StatusOK, "GET", "/api/encounters", nil).into(t, &page)
 	if len(page.Items) != 2 {
 		t.Errorf("%d encounters: a pair was joined by itself", len(page.Items))
+	}
+	met := func() (n int, doubles int) {
+		var sums struct{ Items []thwart.Total }
+		m.want(http.StatusOK, "GET", "/api/totals", nil).into(t, &sums)
+		return sums.Items[0].Encounters, sums.Items[0].Doubles
+	}
+	if n, d := met(); n != 2 || d != 0 {
+		t.Errorf("before the decision: %d craft, %d doubles", n, d)
+	}
+	var decision thwart.Subject
+	m.want(http.StatusCreated, "POST", "/api/subjects", obj{"kind": "pairing", "body": thwart.Pairing{A: eb.Subject, B: ea.Subject, Decision: thwart.PairSame}}).into(t, &decision)
+	if n, d := met(); n != 1 || d != 1 {
+		t.Errorf("one craft by decision: %d craft, %d doubles", n, d)
+	}
+	m.want(http.StatusOK, "GET", "/api/twins", nil).into(t, &pairs)
+	if len(pairs.Items) != 0 {
+		t.Errorf("still to be decided: %+v", pairs.Items)
+	}
+	m.want(http.StatusOK, "GET", "/api/twins?decided=true", nil).into(t, &pairs)
+	if len(pairs.Items) != 1 || pairs.Items[0].Decision != thwart.PairSame || pairs.Items[0].Pairing != decision.Kept.Subject {
+		t.Errorf("%+v", pairs.Items)
+	}
+	m.want(http.StatusOK, "GET", "/api/encounters?sort=at", nil).into(t, &page)
+	if len(page.Items) != 2 || page.Items[0].SameAs != "" || page.Items[1].SameAs != ea.Subject || page.Items[0].Governs != thwart.FixHere {
+		t.Errorf("%+v", page.Items)
+	}
+	m.header.Set("If-Match", `"`+decision.ID+`"`)
+	m.want(http.StatusCreated, "POST", "/api/subjects/"+decision.Kept.Subject+"/corrections", obj{"why": "two after all",
+		"body": thwart.Pairing{A: eb.Subject, B: ea.Subject, Decision: thwart.PairDifferent}})
+	if n, d := met(); n != 2 || d != 0 {
+		t.Errorf("turned round: %d craft, %d doubles", n, d)
+	}
+}
+
+// A pair that nothing but a person noticed is listed with its decision, so that it can be turned round.
+func TestPairsNamedByHandAreListed(t *testing.T) {
+	w, m, s, p := field(t, nil)
+	shift := p.shift(s.launch)
+	a := p.entry(thwart.KindInspection, p.canoe(s, shift.Subject))
+	w.clock.add(20 * time.Minute)
+	late := p.canoe(s, shift.Subject)
+	late.Inspection.Setup.LengthM = 9
+	b := p.entry(thwart.KindInspection, late)
+	p.sync(shift, a, b)
+	var pairs struct{ Items []api.Twin }
+	m.want(http.StatusOK, "GET", "/api/twins", nil).into(t, &pairs)
+	if len(pairs.Items) != 0 {
+		t.Fatalf("proposed: %+v", pairs.Items)
+	}
+	m.want(http.StatusCreated, "POST", "/api/subjects", obj{"kind": "pairing", "body": thwart.Pairing{A: a.Subject, B: b.Subject, Decision: thwart.PairSame, Why: "the gate and the lane"}})
+	m.want(http.StatusOK, "GET", "/api/twins", nil).into(t, &pairs)
+	if len(pairs.Items) != 0 {
+		t.Errorf("to be decided: %+v", pairs.Items)
+	}
+	m.want(http.StatusOK, "GET", "/api/twins?decided=true", nil).into(t, &pairs)
+	if len(pairs.Items) != 1 || pairs.Items[0].A != a.Subject || pairs.Items[0].Decision != thwart.PairSame || math.Round(pairs.Items[0].ApartSeconds) != 1200 {
+		t.Errorf("%+v", pairs.Items)
 	}
 }
 

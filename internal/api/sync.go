@@ -68,7 +68,8 @@ type SyncAnswer struct {
 func recordKinds(r thwart.AccessRole) []thwart.Kind {
 	switch r {
 	case thwart.AccessSteward, thwart.AccessTechnician:
-		return []thwart.Kind{thwart.KindShift, thwart.KindInspection, thwart.KindWash, thwart.KindTally, thwart.KindPhoto}
+		return []thwart.Kind{thwart.KindShift, thwart.KindInspection, thwart.KindWash, thwart.KindTally, thwart.KindPhoto,
+			thwart.KindReceipt, thwart.KindSecondLook, thwart.KindDrill, thwart.KindIncident, thwart.KindAvailability}
 	case thwart.AccessManager:
 		return thwart.Kinds
 	}
@@ -95,7 +96,7 @@ func (a *API) routeSync() {
 	op.RequestBody.Content["application/json"].Schema = a.huma.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[SyncBatch](), true, "SyncBatch")
 	route(a, huma.Operation{OperationID: "list-changes", Method: http.MethodGet, Path: "/api/changes", Tags: tag,
 		Summary: "What has arrived since a cursor",
-		Description: "Phones pull reference records (waters, launches, wash units, people, protocols) with it; roles that read may ask for every " +
+		Description: "Phones pull reference records (the programme, waters, launches, wash units, people, protocols, curricula, planned shifts, keys) with it; roles that read may ask for every " +
 			"kind. Nothing secret is given to a role that may not see it; the cursor moves on past it.",
 	}, signedIn(thwart.CanRecord, thwart.CanRead), a.changes)
 }
@@ -188,11 +189,12 @@ func (a *API) take(ctx context.Context, p *principal, batch *rawBatch, now time.
 	if len(put) != len(good) {
 		return nil, fmt.Errorf("%w: %d answers for %d entries", thwart.ErrStorage, len(put), len(good))
 	}
-	kept := false
+	kept, paper := false, false
 	res := resolver{ctx: ctx, store: a.cfg.Store}
 	for k, ans := range put {
 		i := at[k]
 		answers[i].PutAnswer = ans
+		paper = paper || ans.Result != thwart.Refused && namesPaper(bodies[k])
 		switch ans.Result {
 		case thwart.Stored:
 			kept = true
@@ -207,6 +209,11 @@ func (a *API) take(ctx context.Context, p *principal, batch *rawBatch, now time.
 	}
 	if kept {
 		a.hub.notify()
+	}
+	if paper {
+		if err := a.joinPaper(ctx); err != nil {
+			return nil, err
+		}
 	}
 	return answers, nil
 }
@@ -370,7 +377,7 @@ func (a *API) quarantine(ctx context.Context, p *principal, batch *rawBatch, now
 	if err := a.audit(ctx, p.device.ID, "quarantine", p.device.ID, fmt.Sprintf("%d entries", len(batch.Entries))); err != nil {
 		return err
 	}
-	return problem(http.StatusForbidden, fmt.Sprintf("this phone was taken out of service; its %d entries are kept for the manager to review", len(batch.Entries)))
+	return outOfService(fmt.Sprintf("this phone was taken out of service; its %d entries are kept for the manager to review", len(batch.Entries)))
 }
 
 // flags gathers what should be looked at in an entry that was just kept.

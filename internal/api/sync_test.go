@@ -4,7 +4,6 @@ import (
 	"crypto/ed25519"
 	"encoding/json"
 	"fmt"
-	"io"
 	"maps"
 	"math/rand/v2"
 	"net/http"
@@ -17,6 +16,7 @@ import (
 
 	"thwart"
 	"thwart/internal/api"
+	"thwart/internal/faulttest/badline"
 )
 
 // field is a server with a manager, a region and one steward's phone.
@@ -403,80 +403,6 @@ func TestVerdictIsComputedAgain(t *testing.T) {
 	}
 }
 
-// faulty is a line that loses, delays, repeats and cuts. What it does is drawn from a seed.
-type faulty struct {
-	next  http.RoundTripper
-	mu    sync.Mutex
-	rng   *rand.Rand
-	drops int
-}
-
-func (f *faulty) draw() (kind int, wait time.Duration) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	return f.rng.IntN(100), time.Duration(f.rng.IntN(3)) * time.Millisecond
-}
-
-var errLine = fmt.Errorf("the line broke")
-
-func (f *faulty) RoundTrip(req *http.Request) (*http.Response, error) {
-	kind, wait := f.draw()
-	time.Sleep(wait)
-	lost := func() (*http.Response, error) {
-		f.mu.Lock()
-		f.drops++
-		f.mu.Unlock()
-		return nil, errLine
-	}
-	again := func() (*http.Request, error) {
-		r := req.Clone(req.Context())
-		if req.GetBody != nil {
-			b, err := req.GetBody()
-			if err != nil {
-				return nil, err
-			}
-			r.Body = b
-		}
-		return r, nil
-	}
-	switch {
-	case kind < 12: // never arrives
-		return lost()
-	case kind < 24: // arrives, the answer does not
-		res, err := f.next.RoundTrip(req)
-		if err != nil {
-			return nil, err
-		}
-		_, _ = io.Copy(io.Discard, res.Body)
-		res.Body.Close()
-		return lost()
-	case kind < 36: // arrives twice
-		r, err := again()
-		if err != nil {
-			return nil, err
-		}
-		res, err := f.next.RoundTrip(r)
-		if err != nil {
-			return nil, err
-		}
-		_, _ = io.Copy(io.Discard, res.Body)
-		res.Body.Close()
-	case kind < 44: // the body breaks off half way
-		if req.ContentLength > 2 {
-			r, err := again()
-			if err != nil {
-				return nil, err
-			}
-			r.Body = io.NopCloser(io.LimitReader(r.Body, req.ContentLength/2))
-			if res, err := f.next.RoundTrip(r); err == nil {
-				res.Body.Close()
-			}
-			return lost()
-		}
-	}
-	return f.next.RoundTrip(req)
-}
-
 // TestSyncOverABadLine lets five phones with wrong clocks hand in a season over a line that loses a third of what is sent, in
 // small batches and any order, and compares what the server then has with what the people entered.
 func TestSyncOverABadLine(t *testing.T) {
@@ -487,7 +413,7 @@ func TestSyncOverABadLine(t *testing.T) {
 	for i := range 5 {
 		p := m.enrol(m.addPerson(fmt.Sprintf("Steward %d", i), thwart.RoleSteward), thwart.AccessSteward)
 		p.ahead = []time.Duration{0, 24 * time.Hour, -24 * time.Hour, 90 * time.Second, -time.Hour}[i]
-		p.http = &http.Client{Transport: &faulty{next: http.DefaultTransport, rng: rand.New(rand.NewPCG(11, uint64(i)))}}
+		p.http = &http.Client{Transport: (&badline.Line{Next: http.DefaultTransport, Lost: 12, Unanswered: 12, Twice: 12, Cut: 8, Jitter: 3 * time.Millisecond}).Seed(11, uint64(i))}
 		phones = append(phones, p)
 	}
 	var mu sync.Mutex
@@ -581,9 +507,9 @@ func TestSyncOverABadLine(t *testing.T) {
 	if err != nil || len(rep.Faults) > 0 {
 		t.Errorf("check: %d faults, %.300q, %v", len(rep.Faults), rep.Faults, err)
 	}
-	lost := 0
+	lost := int64(0)
 	for _, p := range phones {
-		lost += p.http.Transport.(*faulty).drops
+		lost += p.http.Transport.(*badline.Line).Drops.Load()
 	}
 	if lost < 20 {
 		t.Errorf("the line lost only %d requests: it was no bad line", lost)

@@ -40,6 +40,7 @@ type resolver struct {
 	protocols map[string]*thwart.Protocol // the programme's own, by id@version
 	kits      []thwart.Kit
 	kitsRead  bool
+	instead   *thwart.Protocol // judged under in place of each encounter's own; nil: its own
 }
 
 // units gives the programme's wash units. A craft that is to be washed where there is hot water has to be dried where there
@@ -140,20 +141,18 @@ func (r *resolver) protocol(ref string) (*thwart.Protocol, error) {
 	return r.protocols[ref], nil
 }
 
-// check judges an encounter again: without a wash unit, and where that differs with each unit of the programme. The record
-// holds no weather, so a difference is something to look at, not a fault.
-func (r *resolver) check(enc *thwart.Encounter) (VerdictCheck, error) {
-	c := VerdictCheck{Sent: enc.Verdict.Outcome}
-	p, err := r.protocol(enc.Protocol)
-	if err != nil {
-		return c, err
-	}
+// caseOf makes the case of an encounter as the programme's records have it. missing names the waters that are not known here
+// and are taken as unknown, which is how the judgement takes them at their worst. A nil case says that the protocol is not
+// known here.
+func (r *resolver) caseOf(enc *thwart.Encounter) (cs *thwart.Case, missing []string, err error) {
+	p := r.instead
 	if p == nil {
-		c.Note = "the protocol " + short(enc.Protocol) + " is not known here"
-		return c, nil
+		if p, err = r.protocol(enc.Protocol); err != nil || p == nil {
+			return nil, nil, err
+		}
 	}
-	cs := thwart.Case{Inspection: enc.Inspection, Protocol: p}
-	if library()[enc.Protocol] == p {
+	cs = &thwart.Case{Inspection: enc.Inspection, Protocol: p}
+	if library()[p.ID+"@"+p.Version] == p {
 		cs.Protocol, cs.ProtocolID = nil, p.ID // the library's own is kept ready and need not be checked again
 	}
 	add := func(id string, at time.Time) (bool, error) {
@@ -169,8 +168,6 @@ func (r *resolver) check(enc *thwart.Encounter) (VerdictCheck, error) {
 		cs.Waters = append(cs.Waters, w.At(id, at))
 		return true, nil
 	}
-	var missing []string
-	// A water that is not known here is taken as unknown, which is how the judgement takes it at its worst.
 	visits := make([]thwart.Visit, len(enc.Inspection.LastWaters))
 	for i, v := range enc.Inspection.LastWaters {
 		if v.Water != "" {
@@ -180,7 +177,7 @@ func (r *resolver) check(enc *thwart.Encounter) (VerdictCheck, error) {
 			}
 			ok, err := add(v.Water, at)
 			if err != nil {
-				return c, err
+				return nil, nil, err
 			}
 			if !ok {
 				missing, v.Water = append(missing, short(v.Water)), ""
@@ -192,11 +189,26 @@ func (r *resolver) check(enc *thwart.Encounter) (VerdictCheck, error) {
 	for _, id := range []string{enc.Inspection.Water, enc.Inspection.NextWater} {
 		if id != "" {
 			if _, err := add(id, enc.Inspection.StartedAt); err != nil {
-				return c, err
+				return nil, nil, err
 			}
 		}
 	}
-	v, err := advice.Judge(cs)
+	return cs, missing, nil
+}
+
+// check judges an encounter again: without a wash unit, and where that differs with each unit of the programme. The record
+// holds no weather, so a difference is something to look at, not a fault.
+func (r *resolver) check(enc *thwart.Encounter) (VerdictCheck, error) {
+	c := VerdictCheck{Sent: enc.Verdict.Outcome}
+	cs, missing, err := r.caseOf(enc)
+	if err != nil {
+		return c, err
+	}
+	if cs == nil {
+		c.Note = "the protocol " + short(enc.Protocol) + " is not known here"
+		return c, nil
+	}
+	v, err := advice.Judge(*cs)
 	if err != nil {
 		c.Note = "cannot be judged again here: " + short(err.Error())
 		return c, nil
@@ -210,7 +222,7 @@ func (r *resolver) check(enc *thwart.Encounter) (VerdictCheck, error) {
 		}
 		for i := range kits {
 			cs.Unit = &kits[i].Unit
-			if v, err := advice.Judge(cs); err == nil && v.Outcome == c.Sent {
+			if v, err := advice.Judge(*cs); err == nil && v.Outcome == c.Sent {
 				c.Computed, c.Agrees, with = v.Outcome, true, ", given the wash unit "+short(kits[i].Name)
 				break
 			}

@@ -130,10 +130,12 @@ func (a *app) root() *cobra.Command {
 			root.AddCommand(c)
 		}
 	}
-	grouped("craft", a.assessCommand(), a.roundCommand(), a.verdictCommand(), a.riskCommand(), a.treatCommand(), a.dryCommand())
+	grouped("craft", a.assessCommand(), a.roundCommand(), a.verdictCommand(), a.riskCommand(), a.treatCommand(), a.dryCommand(), a.drillCommand())
 	grouped("heat", a.washCommand(), a.heatCommand())
-	grouped("library", a.craftCommand(), a.organismsCommand(), a.protocolsCommand(), a.sourcesCommand())
-	grouped("programme", a.serveCommand(), a.importCommand(), a.exportCommand(), a.loadCommand(), a.backupCommand(), a.restoreCommand(), a.checkCommand(), a.purgeCommand())
+	grouped("library", a.craftCommand(), a.organismsCommand(), a.protocolsCommand(), a.sourcesCommand(), a.handbookCommand())
+	grouped("programme", a.serveCommand(), a.importCommand(), a.exportCommand(), a.publishCommand(), a.loadCommand(), a.backupCommand(), a.restoreCommand(), a.unpackCommand(), a.checkCommand(), a.purgeCommand(), a.skillCommand(),
+		a.trafficCommand(), a.queueCommand(), a.spreadCommand())
+	grouped("programme", a.paperCommand(), a.receiptCommand(), a.planCommand(), a.rosterCommand(), a.seasonCommand(), a.reportCommand())
 	root.AddCommand(a.schemaCommand(), a.versionCommand())
 	root.AddCommand(topics()...)
 	root.SetHelpCommand(helpCommand(root))

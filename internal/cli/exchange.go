@@ -3,7 +3,6 @@ package cli
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -15,7 +14,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"thwart"
 	"thwart/internal/exchange"
 	"thwart/internal/store"
 )
@@ -68,17 +66,10 @@ func openTable(name, sheet string) (exchange.Table, io.Closer, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	info, err := f.Stat()
 	var t exchange.Table
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".csv", ".tsv", ".txt":
-		t, err = exchange.OpenCSV(f)
-	case ".xlsx":
-		var info os.FileInfo
-		if info, err = f.Stat(); err == nil {
-			t, err = exchange.OpenXLSX(f, info.Size(), sheet)
-		}
-	default:
-		err = usage("%s: the ending is not known; accepted: .csv, .tsv, .txt, .xlsx", name)
+	if err == nil {
+		t, err = exchange.OpenTable(f, info.Size(), name, sheet)
 	}
 	if err != nil {
 		f.Close() //nolint:errcheck // it was only read
@@ -87,9 +78,6 @@ func openTable(name, sheet string) (exchange.Table, io.Closer, error) {
 	return t, f, nil
 }
 
-// sampleEvery spreads the rows that a mapping is guessed from over the whole table.
-const sampleEvery = 25
-
 func (a *app) guessMapping(name, zone string) error {
 	t, f, err := openTable(name, "")
 	if err != nil {
@@ -97,24 +85,10 @@ func (a *app) guessMapping(name, zone string) error {
 	}
 	defer f.Close() //nolint:errcheck // it was only read
 	defer t.Close() //nolint:errcheck // likewise
-	header, err := exchange.HeaderOf(t, 0)
+	m, err := exchange.GuessTable(t)
 	if err != nil {
 		return err
 	}
-	var sample []exchange.Row
-	for n := 0; ; n++ {
-		row, err := t.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return err
-		}
-		if n < sampleEvery || n%sampleEvery == 0 {
-			sample = append(sample, row)
-		}
-	}
-	m := exchange.Guess(header, sample)
 	m.Zone = zone
 	return a.writeJSON(m)
 }
@@ -132,18 +106,13 @@ func readPlan(ctx context.Context, s *store.Store, name, mapping, keyFile string
 	}
 	o := exchange.Options{Now: time.Now()}
 	if keyFile != "" {
-		if o.Key, err = os.ReadFile(keyFile); err != nil {
+		key, err := os.ReadFile(keyFile)
+		if err != nil {
 			return exchange.Plan{}, fmt.Errorf("%s cannot be read: %w", keyFile, errors.Unwrap(err))
 		}
-		o.Key = bytes.TrimSpace(o.Key)
+		o.Key = exchange.OneKey(bytes.TrimSpace(key))
 	}
-	if o.Waters, err = names(ctx, s, thwart.KindWater, func(w thwart.WaterBody) []string { return append([]string{w.Name}, w.Also...) }); err != nil {
-		return exchange.Plan{}, err
-	}
-	if o.Launches, err = names(ctx, s, thwart.KindLaunch, func(r thwart.Ramp) []string { return []string{r.Name} }); err != nil {
-		return exchange.Plan{}, err
-	}
-	if o.People, err = names(ctx, s, thwart.KindPerson, func(p thwart.Person) []string { return []string{p.Name} }); err != nil {
+	if err := o.LearnNames(ctx, s); err != nil {
 		return exchange.Plan{}, err
 	}
 	t, f, err := openTable(name, m.Sheet)
@@ -155,35 +124,18 @@ func readPlan(ctx context.Context, s *store.Store, name, mapping, keyFile string
 	return exchange.Read(ctx, t, m, o)
 }
 
-// names lists what the subjects of a kind are called.
-func names[T any](ctx context.Context, s *store.Store, kind thwart.Kind, called func(T) []string) ([]exchange.Name, error) {
-	var out []exchange.Name
-	for q := (thwart.SubjectQuery{Kind: kind, Limit: 1000}); ; {
-		page, err := s.Subjects(ctx, q)
-		if err != nil {
-			return nil, err
-		}
-		for _, one := range page.Items {
-			var body T
-			if err := json.Unmarshal(one.Body, &body); err != nil {
-				return nil, fmt.Errorf("%s %s: %w", kind, one.Subject, err)
-			}
-			out = append(out, exchange.Name{ID: one.Subject, Names: called(body)})
-		}
-		if q.After = page.Next; q.After == "" {
-			return out, nil
-		}
-	}
-}
-
 func (a *app) settlePlan(ctx context.Context, s *store.Store, plan exchange.Plan, keep bool) error {
 	var receipt *exchange.Receipt
 	if keep {
-		r, err := plan.Keep(ctx, s, time.Now())
+		now := time.Now()
+		if err := note(ctx, s, now, "import", "", plan.Report.Summary()); err != nil {
+			return err
+		}
+		kept, err := plan.Keep(ctx, s, now)
 		if err != nil {
 			return err
 		}
-		receipt = &r
+		receipt = &kept
 	}
 	if a.json {
 		return a.writeJSON(struct {
@@ -216,11 +168,6 @@ func (a *app) settlePlan(ctx context.Context, s *store.Store, plan exchange.Plan
 	return nil
 }
 
-// exports lists what export can write, in the order of its help.
-func exports() []string {
-	return append([]string{"archive", "lines", "water-map", "launch-map", "description"}, exchange.Tables...)
-}
-
 func (a *app) exportCommand() *cobra.Command {
 	var dsn, edition string
 	cmd := &cobra.Command{
@@ -241,8 +188,8 @@ func (a *app) exportCommand() *cobra.Command {
 	storeFlag(cmd, &dsn)
 	cmd.Flags().StringVar(&edition, "edition", string(exchange.EditionExchange), "how cells of a CSV table are written: exchange, as they are; spreadsheet, made safe to open in one")
 	cmd.RunE = a.run(func(cmd *cobra.Command, args []string) error {
-		if !slices.Contains(exports(), args[0]) {
-			return usage("%s: %q cannot be exported; accepted: %s", cmd.CommandPath(), args[0], strings.Join(exports(), ", "))
+		if !slices.Contains(exchange.Exports, args[0]) {
+			return usage("%s: %q cannot be exported; accepted: %s", cmd.CommandPath(), args[0], strings.Join(exchange.Exports, ", "))
 		}
 		if e := exchange.Edition(edition); e != exchange.EditionExchange && e != exchange.EditionSpreadsheet {
 			return usage("--edition: %q is not known; accepted: %s, %s", edition, exchange.EditionExchange, exchange.EditionSpreadsheet)
@@ -260,46 +207,34 @@ func (a *app) exportCommand() *cobra.Command {
 	return cmd
 }
 
-// export writes one file whole or not at all.
-func (a *app) export(ctx context.Context, s *store.Store, what, name string, edition exchange.Edition) (said string, err error) {
+// newFile writes one file whole or not at all. It touches nothing that is there.
+func newFile(name string, write func(*os.File) error) error {
 	if _, err := os.Lstat(name); err == nil {
-		return "", fmt.Errorf("%s is there already; accepted: the name of a new file", name)
+		return fmt.Errorf("%s is there already; accepted: the name of a new file", name)
 	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".thwart-export-*")
 	if err != nil {
-		return "", err
+		return err
 	}
 	defer os.Remove(f.Name()) //nolint:errcheck // it is gone when all went well
 	defer f.Close()           //nolint:errcheck // closed below when all went well
-	switch what {
-	case "archive":
-		var m exchange.Manifest
-		m, err = exchange.WriteArchive(ctx, f, s, time.Now(), "thwart "+a.version)
-		said = fmt.Sprintf("%d entries", m.Entries)
-	case "lines":
-		var n int64
-		n, err = exchange.WriteLines(ctx, f, s)
-		said = fmt.Sprintf("%d entries", n)
-	case "water-map":
-		said, err = counted(exchange.WriteWaters(ctx, f, s))
-	case "launch-map":
-		said, err = counted(exchange.WriteLaunches(ctx, f, s))
-	case "description":
-		said, err = "columns of the tables", exchange.WriteDictionary(f)
-	default:
-		said, err = counted(exchange.WriteTable(ctx, f, s, what, edition))
-	}
-	if err != nil {
-		return "", err
+	if err := write(f); err != nil {
+		return err
 	}
 	if err := errors.Join(f.Sync(), f.Close()); err != nil {
-		return "", err
+		return err
 	}
 	// A link, unlike a rename, fails where somebody has written the name in the meantime.
-	return said, os.Link(f.Name(), name)
+	return os.Link(f.Name(), name)
 }
 
-func counted(n int, err error) (string, error) { return fmt.Sprintf("%d rows", n), err }
+func (a *app) export(ctx context.Context, s *store.Store, what, name string, edition exchange.Edition) (said string, err error) {
+	err = newFile(name, func(f *os.File) error {
+		said, err = exchange.Write(ctx, f, s, exchange.Order{What: what, Edition: edition, Planted: true, At: time.Now(), App: "thwart " + a.version})
+		return err
+	})
+	return said, err
+}
 
 func (a *app) loadCommand() *cobra.Command {
 	var dsn string
@@ -329,10 +264,16 @@ func (a *app) loadCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			if err := note(ctx, s, time.Now(), "load", "", fmt.Sprintf("an archive of %d entries: %d added", m.Entries, receipt.Stored)); err != nil {
+				return err
+			}
 			if a.json {
 				return a.writeJSON(receipt)
 			}
 			a.print().line("%d entries in the archive. Added: %d; already there: %d; refused: %d.", m.Entries, receipt.Stored, receipt.Had, receipt.Refused)
+			if m.Pictures > 0 {
+				a.print().line("%d pictures in the archive. Added: %d.", m.Pictures, receipt.Pictures)
+			}
 			return nil
 		})
 	})

@@ -154,13 +154,8 @@ func makeRound(s thwart.Setup, f *roundFlags) (advice.RoundPlan, error) {
 		return advice.RoundPlan{}, err
 	}
 	opt := advice.RoundOptions{Start: f.from}
-	plan, err := advice.Round(places, s, opt)
-	if err != nil || !f.reverse {
-		return plan, err
-	}
-	opt.Direction = "clockwise"
-	if plan.Direction == opt.Direction {
-		opt.Direction = "counterclockwise"
+	if f.reverse {
+		return advice.RoundReversed(places, s, opt)
 	}
 	return advice.Round(places, s, opt)
 }

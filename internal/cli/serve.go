@@ -32,6 +32,7 @@ func (a *app) serveCommand() *cobra.Command {
 	flags.Uint64Var(&c.DemoSeed, "seed", 1, "seed of the invented season")
 	flags.Float64Var(&c.DemoScale, "scale", 1, "share of the invented season's shifts, above 0 to 1")
 	flags.BoolVar(&c.Fresh, "fresh", false, "begin an empty programme; refused where records are already there")
+	flags.StringVar(&c.Basemap, "basemap", "", "file of map tiles that the office's maps are drawn over: PMTiles, version 3")
 	flags.StringVar(&c.TLSCert, "cert", "", "certificate file, PEM")
 	flags.StringVar(&c.TLSKey, "cert-key", "", "the certificate's private key file, PEM")
 	flags.BoolVar(&c.BehindTLS, "behind-tls", false, "a proxy in front encrypts and sets X-Forwarded-For and X-Forwarded-Proto")

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -22,14 +23,28 @@ func storeFlag(cmd *cobra.Command, dsn *string) {
 	cmd.Flags().StringVar(dsn, "store", defaultStore, "the programme's records: a SQLite file, or a PostgreSQL address such as postgres://user@host/name")
 }
 
+// purgesFlag adds --purges to a command.
+func purgesFlag(cmd *cobra.Command, path *string) {
+	cmd.Flags().StringVar(path, "purges", "", "file in which orders to purge are noted; for SQLite the database's name with .purges, for PostgreSQL purges.jsonl in the server's --dir (default: the former, or none)")
+}
+
 // withStore opens the records for one piece of work.
-func withStore(ctx context.Context, dsn string, readOnly bool, work func(*store.Store) error) (err error) {
-	s, err := store.Open(ctx, dsn, store.Options{ReadOnly: readOnly})
+func withStore(ctx context.Context, dsn string, readOnly bool, work func(*store.Store) error) error {
+	return withOptions(ctx, dsn, store.Options{ReadOnly: readOnly}, work)
+}
+
+func withOptions(ctx context.Context, dsn string, o store.Options, work func(*store.Store) error) (err error) {
+	s, err := store.Open(ctx, dsn, o)
 	if err != nil {
 		return fmt.Errorf("--store: %w", err)
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
 	return work(s)
+}
+
+// note adds a line to the trail that the manager reads. The command line knows no account: whoever may write the file may act.
+func note(ctx context.Context, s *store.Store, at time.Time, what, about, detail string) error {
+	return s.AddAudit(ctx, thwart.Audit{ID: newID(at), At: at.UTC(), Who: "-", What: what, About: about, Detail: detail})
 }
 
 func (a *app) backupCommand() *cobra.Command {
@@ -65,19 +80,22 @@ func (a *app) backupCommand() *cobra.Command {
 }
 
 func (a *app) restoreCommand() *cobra.Command {
-	var dsn string
+	var dsn, purges string
 	cmd := &cobra.Command{
 		Use:   "restore file",
 		Short: "Make a programme's records anew from a backup",
 		Long: "Restore makes the records at --store out of a backup: a new SQLite file, or an empty PostgreSQL database. It writes over" +
-			" nothing that is there, checks what it has written, and removes a file that fails. Sessions end: everybody signs in again.",
+			" nothing that is there, checks what it has written, and removes a file that fails. Sessions end: everybody signs in again.\n\n" +
+			"What was purged after the backup was made is purged again: orders to purge are also noted in a file beside the records" +
+			" (for SQLite, the file's name with .purges). Where the restored file has another name, point --purges at that file.",
 		Example: "  thwart restore backup-2026-08-02.db --store restored.db",
 		Args:    args(1, 1, "the backup to read"),
 	}
 	storeFlag(cmd, &dsn)
 	a.jsonFlag(cmd)
+	purgesFlag(cmd, &purges)
 	cmd.RunE = a.run(func(cmd *cobra.Command, args []string) error {
-		report, err := store.Restore(cmd.Context(), args[0], dsn)
+		report, err := store.Restore(cmd.Context(), args[0], dsn, purges)
 		if err != nil {
 			return err
 		}
@@ -98,6 +116,9 @@ func (a *app) copied(what string, r store.Report) error {
 		rows = append(rows, []string{name, strconv.FormatInt(r.Rows[name], 10)})
 	}
 	p.table(2, rows)
+	for _, again := range r.Purged {
+		p.line("Purged again, as ordered by %s on %s.", again.By, again.At.Format(time.DateOnly))
+	}
 	a.checked(p, r.Check)
 	return nil
 }

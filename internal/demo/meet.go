@@ -182,6 +182,9 @@ func (s *shift) meet(e event) {
 	n := s.journey(c, e, start)
 	first := s.inspect(n, who, start, e.trial)
 	other := 1 - who
+	if len(s.busy) == 2 && !e.trial {
+		s.lookAgain(n, first, s.plan.stewards[other], start)
+	}
 	if len(s.busy) == 2 && !e.trial && len(n.items) < 2 && s.busy[other].Before(start.Add(12*time.Minute)) && chance(r, 0.008) {
 		again := start.Add(minutes(between(r, 3, 11))).Truncate(time.Second)
 		if again.Before(s.busy[other]) {

@@ -94,6 +94,7 @@ func (w *World) entries(yield func(thwart.Entry) bool) {
 	}
 	b := &book{w: w, yield: yield}
 	w.writeReference(b)
+	w.writeTraining(b)
 	if !b.close(w.First) {
 		return
 	}
@@ -138,6 +139,24 @@ func (w *World) writeReference(b *book) {
 	b.write(thwart.KindProtocol, w.ProtocolID, next(), m, &w.Protocol, r)
 	for i := range w.Kits {
 		w.writeKit(b, i, next(), r)
+	}
+	b.write(thwart.KindProgramme, "", next(), m, &thwart.Programme{
+		Name: Name, Zone: zoneName, Letterhead: []string{Name, "Every record is invented"}, Languages: []string{"en"},
+		Contacts: contacts(),
+		Costs:    thwart.Costs{Currency: "USD", PerStewardHour: 31, PerWash: 24}, // invented
+		Licence:  "CC0-1.0", Citation: Name + ", invented records for trying the program out", Retention: thwart.Retention{MarkDays: 730, NoteDays: 365, PhotoDays: 90, TrialDays: 1095},
+		Protocol: w.Protocol.ID + "@" + w.Protocol.Version, SeasonFrom: w.First.Format(time.DateOnly), SeasonTo: w.Last.Format(time.DateOnly),
+	}, r)
+}
+
+// contacts are offices to call about a find, in this order. The numbers are of the block 555-0100 to 555-0199, which the North
+// American plan keeps free for invented ones.
+func contacts() []thwart.Contact {
+	return []thwart.Contact{
+		{Role: "lead", Words: "The lead on duty at the office of " + Name + ", every day from 6 to 20. Say the launch, what was found and where on the craft.", Phone: "555-0111"},
+		{Role: "agency", Words: "The invented state's biologist on call, day and night. Has the word on a live animal, and on when a held craft may go.", Phone: "555-0142"},
+		{Role: "officer", Words: "The invented county's water patrol, from 5 to 22. When somebody will not wait, or a craft went in.", Phone: "555-0167"},
+		{Role: "emergency", Words: "When somebody is hurt or in danger: the real emergency number of the place you are at, not this one.", Phone: "555-0199"},
 	}
 }
 
@@ -310,7 +329,7 @@ func (w *World) sendUnits(r *rand.Rand, d int, plans []shiftPlan) {
 // unitNow is a wash unit as it is on a day: its supply follows the season.
 func (w *World) unitNow(kit int, day time.Time) *thwart.WashUnit {
 	u := w.Kits[kit].Body.Unit
-	c := celsius(round(supplyC(day), 1))
+	c := celsius(round(float64(supplyC(day)), 1))
 	u.SupplyC = &c
 	return &u
 }

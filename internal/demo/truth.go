@@ -35,6 +35,9 @@ type Truth struct {
 	Carrying []Carrying         `json:"carrying"`
 	Habits   Habits             `json:"habits"`
 	Stewards []TrueSkill        `json:"stewards"`
+	// Screen is how finding on practice craft fades: the chance is the true one times Floor + (1 − Floor)·2^(−Δ/HalfLifeDays), Δ
+	// in days since the practice before.
+	Screen Fading `json:"screen"`
 	// Refusal is the chance, per launch, that a boater declines.
 	Refusal []float64 `json:"refusal"`
 	// ClockSkewMS is by how much the clock of a device runs ahead; a device that is not listed keeps time.
@@ -58,6 +61,12 @@ type Gravity struct {
 	Theta           int     `json:"theta"`
 	ReturnIntercept float64 `json:"returnIntercept"`
 	Return          float64 `json:"return"`
+}
+
+// Fading is how practice fades.
+type Fading struct {
+	HalfLifeDays float64 `json:"halfLifeDays"`
+	Floor        float64 `json:"floor"`
 }
 
 // Carrying is the chance that a craft which left an infested water arrives with an organism aboard that can be seen or felt.
@@ -161,6 +170,7 @@ func (w *World) setTraffic() {
 	t := &w.Truth
 	t.Gravity = Gravity{Origin: 0.45, Destination: 0.55, Distance: 1.35, Theta: 6, Return: 0.72}
 	t.Carrying, t.Habits, t.RoadKM = carryingRates, habits, w.RoadKM
+	t.Screen = Fading{HalfLifeDays: 20, Floor: 0.6}
 	t.Classes = map[string]float64{}
 	for _, c := range classShares {
 		t.Classes[c.class] = c.share

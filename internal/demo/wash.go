@@ -8,28 +8,32 @@ import (
 
 	"thwart"
 	"thwart/advice"
+	"thwart/engine/heat"
+	"thwart/refdata"
+	"thwart/unit"
 )
 
-// burner is a wash unit's heat as the simulation has it.
+// burner is a wash unit's heat as the simulation has it. Its laws are those of package heat.
 type burner struct {
-	kw         float64
-	efficiency float64
-	flow       float64 // L/min
-	setC       float64 // its thermostat
-	lossC      float64 // between nozzle and surface
+	heat.Burner
+	flow  float64 // L/min
+	lossC float64 // between nozzle and surface
 }
 
-// litreKJ is the heat that warms a litre of water by one kelvin, near 40 °C: 0.9922 kg/L × 4.179 kJ/(kg·K) (IAPWS-IF97).
-const litreKJ = 4.146
+// outlet is what the burner gives at full flow.
+func (b burner) outlet(supply unit.Celsius) unit.Celsius { return must(b.Outlet(b.flow, supply)) }
 
-// outletC is what the burner gives at full flow: supply plus ηP/(flow·c), at most its thermostat.
-func (b burner) outletC(supply float64) float64 {
-	return math.Min(b.setC, supply+b.kw*b.efficiency/(b.flow/60*litreKJ))
+// must is for laws of package heat: the demo asks nothing of them that cannot be.
+func must[T any](x T, err error) T {
+	if err != nil {
+		panic(fmt.Sprintf("demo: %v", err))
+	}
+	return x
 }
 
 // supplyC is the cold water of the region through the season (invented): 8 °C in spring to 19 °C in August.
-func supplyC(day time.Time) float64 {
-	return 13.5 - 5.5*math.Cos(2*math.Pi*(float64(day.YearDay())-36)/365)
+func supplyC(day time.Time) unit.Celsius {
+	return unit.Celsius(13.5 - 5.5*math.Cos(2*math.Pi*(float64(day.YearDay())-36)/365))
 }
 
 // wash carries out a wash and writes it down: every part the table has a line for, in the order of the protocol.
@@ -42,7 +46,7 @@ func (s *shift) wash(encounter string, e *thwart.Encounter, c craft, done time.T
 	}
 	start := done.Add(minutes(lag)).Truncate(time.Second)
 	supply := supplyC(start)
-	outlet := k.heat.outletC(supply)
+	outlet := k.heat.outlet(supply)
 	var organisms []string
 	for i := range e.Inspection.LastWaters {
 		v := &e.Inspection.LastWaters[i]
@@ -60,7 +64,6 @@ func (s *shift) wash(encounter string, e *thwart.Encounter, c craft, done time.T
 	}
 	out := thwart.WashDone{Encounter: encounter, Kit: k.ID, People: []string{s.plan.crew.ID}}
 	var took time.Duration
-	heat := 0.0
 	for _, part := range thwart.Parts {
 		row := s.row(part)
 		if row == nil || !c.has(part) {
@@ -90,7 +93,6 @@ func (s *shift) wash(encounter string, e *thwart.Encounter, c craft, done time.T
 		out.Steps = append(out.Steps, step)
 		spray := log[len(log)-1].AtS * spots(part, c)
 		out.WaterL += spray / 60 * k.heat.flow
-		heat += spray / 60 * k.heat.flow * litreKJ * (outlet - supply)
 		took += seconds(spray + between(r, 30, 90))
 	}
 	if len(out.Steps) == 0 {
@@ -99,10 +101,17 @@ func (s *shift) wash(encounter string, e *thwart.Encounter, c craft, done time.T
 	start = w.slot(s.plan.kit, start, took)
 	end := start.Add(took)
 	out.StartedAt, out.EndedAt = start.Add(s.plan.crew.skewed), end.Add(s.plan.crew.skewed)
+	out.FuelL = round(must(k.heat.FuelFor(heat.Job{Litres: out.WaterL, FlowLPerMin: k.heat.flow, Inlet: supply, Outlet: outlet}, fuelOf(k))), 1)
 	out.WaterL = round(out.WaterL, 0)
-	// Diesel gives about 38.3 MJ a litre: 137,381 Btu a US gallon (US Energy Information Administration).
-	out.FuelL = round(heat/k.heat.efficiency/38290, 1)
 	s.book.write(thwart.KindWash, "", end.Add(20*time.Second), s.plan.crew, &out, r)
+}
+
+func fuelOf(k *Kit) heat.Fuel {
+	f, ok := refdata.FuelByID(k.Body.Unit.Fuel)
+	if !ok {
+		panic("demo: a unit burns " + k.Body.Unit.Fuel)
+	}
+	return heat.Fuel{MJPerUnit: f.MJPerL, Unit: "L"}
 }
 
 // slot finds the first time from a moment on at which a unit is free for so long, and takes it.
@@ -173,22 +182,8 @@ func pressure(row *thwart.WashRow, r *rand.Rand) float64 {
 
 // log is what a thermometer writes while a line is worked off: the water warms up, is held for the contact time and a
 // little longer, and the reading trembles.
-//
-// A space of volume V flushed at flow q follows dT/dt = (q/V)(T_in − T) − (T − T_air)·u, whose answer is an exponential
-// towards T_end = (q/V·T_in + u·T_air)/(q/V + u) at the rate q/V + u. A surface under a spray does the same, faster.
-func (b burner) log(row *thwart.WashRow, outlet, supply, slack float64, r *rand.Rand) []thwart.Probe {
-	var rate, loss, in float64 // per second
-	switch {
-	case row.Method.Immersed() || row.Measured == thwart.AtExit || row.Method == thwart.MethodLowOrFlush:
-		rate, loss, in = b.flow/60/between(r, 9, 16), 0.0006, outlet-1
-		if row.TempC < 55 {
-			in = math.Min(in, 58) // no need to run compartments hotter
-		}
-	default:
-		rate, loss, in = 1/between(r, 5, 11), 0.002, outlet-b.lossC+between(r, 0.5, 2.5)
-	}
-	air := supply + 6
-	end := (rate*in + loss*air) / (rate + loss)
+func (b burner) log(row *thwart.WashRow, outlet, supply unit.Celsius, slack float64, r *rand.Rand) []thwart.Probe {
+	spot := b.warming(row, outlet, supply, r)
 	target := float64(row.TempC) + 0.9
 	need := math.Max(row.ContactS, 20) * slack
 	dt := 1.0
@@ -199,7 +194,7 @@ func (b burner) log(row *thwart.WashRow, outlet, supply, slack float64, r *rand.
 	held, drift := 0.0, 0.0
 	for t := 0.0; t < 900 && held < need; t += dt {
 		drift = 0.9*drift + 0.16*r.NormFloat64()
-		c := end + (supply-end)*math.Exp(-(rate+loss)*t) + drift
+		c := float64(must(spot.At(t))) + drift
 		if c >= target {
 			held += dt
 		} else if t > 480 {
@@ -208,4 +203,23 @@ func (b burner) log(row *thwart.WashRow, outlet, supply, slack float64, r *rand.
 		log = append(log, thwart.Probe{AtS: t, TempC: celsius(round(c, 1))})
 	}
 	return append(log, thwart.Probe{AtS: log[len(log)-1].AtS + dt, TempC: log[len(log)-1].TempC})
+}
+
+// warming is what a line heats: a compartment that is flushed, or a spot of a surface under the spray. How large they are and what
+// they lose is invented.
+func (b burner) warming(row *thwart.WashRow, outlet, supply unit.Celsius, r *rand.Rand) heat.Tank {
+	t := heat.Tank{FlowLPerMin: b.flow, Air: supply + 6, Start: supply}
+	if row.Method.Immersed() || row.Measured == thwart.AtExit || row.Method == thwart.MethodLowOrFlush {
+		t.WaterL, t.Inlet = between(r, 9, 16), outlet-1
+		t.UAWPerK = 2.5 * t.WaterL
+		if row.TempC < 55 {
+			t.Inlet = min(t.Inlet, 58) // no need to run compartments hotter
+		}
+		return t
+	}
+	followsS := between(r, 5, 11)
+	t.Inlet = outlet - unit.Celsius(b.lossC-between(r, 0.5, 2.5))
+	t.StructureJPerK = must(heat.WaterHeatPerLitre(t.Inlet)) * b.flow / 60 * followsS
+	t.UAWPerK = 0.002 * t.StructureJPerK
+	return t
 }

@@ -8,6 +8,7 @@ import (
 
 	"thwart"
 	"thwart/advice"
+	"thwart/engine/heat"
 	"thwart/engine/num"
 )
 
@@ -134,20 +135,20 @@ func (w *World) buyKits() {
 		name   string
 		post   int
 		mobile bool
-		heat   burner
+		burner burner
 		tankL  float64
 	}{
-		{"Owlmere unit (demo)", 1, false, burner{kw: 62, efficiency: 0.86, flow: 11.5, setC: 71, lossC: 7.0}, 0},
-		{"Pikehollow unit (demo)", 2, false, burner{kw: 55, efficiency: 0.84, flow: 11.0, setC: 70, lossC: 7.0}, 0},
-		{"Trailer unit (demo)", 0, true, burner{kw: 50, efficiency: 0.80, flow: 11.0, setC: 69, lossC: 5.5}, 900},
+		{"Owlmere unit (demo)", 1, false, burner{heat.Burner{RatedKW: 62, Efficiency: 0.86, MinFlowLPerMin: 6, MaxOutlet: 71}, 11.5, 7}, 0},
+		{"Pikehollow unit (demo)", 2, false, burner{heat.Burner{RatedKW: 55, Efficiency: 0.84, MinFlowLPerMin: 6, MaxOutlet: 70}, 11, 7}, 0},
+		{"Trailer unit (demo)", 0, true, burner{heat.Burner{RatedKW: 50, Efficiency: 0.80, MinFlowLPerMin: 6, MaxOutlet: 69}, 11, 5.5}, 900},
 	}
 	for i, s := range specs {
-		k := Kit{ID: newID(w.Opened.Add(4*time.Hour+time.Duration(i)*time.Minute), r), Post: s.post, heat: s.heat}
+		k := Kit{ID: newID(w.Opened.Add(4*time.Hour+time.Duration(i)*time.Minute), r), Post: s.post, heat: s.burner}
 		pm := []float64{0.5, 0.5, 0.8}[i]
 		k.Body = thwart.Kit{
 			Name: s.name,
 			Unit: thwart.WashUnit{
-				BurnerKW: s.heat.kw, Efficiency: s.heat.efficiency, FlowLPerMin: s.heat.flow, MinFlowLPerMin: 6, TankL: s.tankL,
+				BurnerKW: s.burner.RatedKW, Efficiency: s.burner.Efficiency, FlowLPerMin: s.burner.flow, MinFlowLPerMin: s.burner.MinFlowLPerMin, TankL: s.tankL,
 				Fuel: "diesel", PassWidthM: 0.3, GaugePlusMinusC: &pm,
 			},
 		}

@@ -51,6 +51,9 @@ func generate(root string) (map[string][]byte, error) {
 	for name, text := range schemas {
 		files["schema/"+name+".json"] = text
 	}
+	if files["web/app/src/engine/types.ts"], err = typeScript(root); err != nil {
+		return nil, err
+	}
 	if files["docs/reference/openapi.json"], err = openAPI(); err != nil {
 		return nil, err
 	}

@@ -22,12 +22,14 @@ import (
 
 // Names and limits of an archive.
 const (
-	ArchiveFormat  = "thwart-archive"
-	ArchiveVersion = 1
+	ArchiveFormat = "thwart-archive"
+	// ArchiveVersion 2 brought pictures; version 1 is read too.
+	ArchiveVersion = 2
 
 	manifestName = "manifest.json"
 	entriesName  = "entries.jsonl"
 	readmeName   = "README.txt"
+	picturesDir  = "pictures/"
 
 	maxManifestBytes = 1 << 20
 	maxLineBytes     = 8*thwart.MaxEntryBytes + 64<<10 // a body twice, once with its marks spelt out
@@ -52,23 +54,31 @@ type Manifest struct {
 	Entries  int64                 `json:"entries"`
 	Kinds    map[thwart.Kind]int64 `json:"kinds"`
 	Files    []ArchiveFile         `json:"files"`
+	Pictures int64                 `json:"pictures"` // each a file that is named by its SHA-256
 	Excluded []string              `json:"excluded"`
+}
+
+// Keeper is what a whole programme is read from and put into.
+type Keeper interface {
+	thwart.Store
+	thwart.Pictures
 }
 
 const readme = `A whole programme as Thwart keeps it.
 
 entries.jsonl  every entry, one JSON object a line, in the order of arrival: first versions, corrections and removals alike.
-manifest.json  how many of each kind, and the size and SHA-256 of every file.
+pictures/      every picture, named by the SHA-256 of its bytes.
+manifest.json  how many of each kind, and the size and SHA-256 of the other files.
 
-Accounts, devices, invites and the audit trail are not in here: the installation that loads this has its own. Pictures are
-kept apart, under their hash.
+Accounts, devices, invites and the audit trail are not in here: the installation that loads this has its own. Nor is the key
+that registrations are hashed with.
 Names of people who work for the programme are in here, and so are planted objects: keep it like the records.
 `
 
 // WriteArchive writes a whole programme as a zip file that [LoadArchive] reads. madeAt and app are written into the manifest.
-func WriteArchive(ctx context.Context, w io.Writer, store thwart.Store, madeAt time.Time, app string) (Manifest, error) {
+func WriteArchive(ctx context.Context, w io.Writer, store Keeper, madeAt time.Time, app string) (Manifest, error) {
 	m := Manifest{Format: ArchiveFormat, Version: ArchiveVersion, MadeAt: madeAt.UTC(), App: app, Kinds: map[thwart.Kind]int64{},
-		Excluded: []string{"accounts", "devices", "invites", "audit", "refusals", "pictures"}}
+		Excluded: []string{"accounts", "devices", "invites", "audit", "refusals", "jobs"}}
 	z := zip.NewWriter(w)
 	z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.DefaultCompression) })
 
@@ -98,6 +108,9 @@ func WriteArchive(ctx context.Context, w io.Writer, store thwart.Store, madeAt t
 		return n, err
 	})
 	if err != nil {
+		return m, err
+	}
+	if m.Pictures, err = writePictures(ctx, z, store, madeAt); err != nil {
 		return m, err
 	}
 	part, err := z.CreateHeader(&zip.FileHeader{Name: manifestName, Method: zip.Deflate, Modified: madeAt.UTC()})
@@ -140,15 +153,25 @@ func (e *ArchiveError) Error() string {
 // their sizes and sums against the manifest, every entry, and the counts. Then it gives every entry to do, in order, reading
 // the archive a second time; do is not called at all when anything is wrong. With do nil it only checks.
 //
-// What a newer program added to a body is passed on as it is.
-func ReadArchive(ctx context.Context, r io.ReaderAt, size int64, do func(thwart.Kept) error) (Manifest, error) {
+// What a newer program added to a body is passed on as it is. Pictures are held against their hashes and given to see, where
+// it is not nil, before any entry.
+func ReadArchive(ctx context.Context, r io.ReaderAt, size int64, see func(thwart.Picture) error, do func(thwart.Kept) error) (Manifest, error) {
 	z, err := zip.NewReader(r, size)
 	if err != nil {
 		return Manifest{}, &ArchiveError{"the file", "it is not a zip file or is cut off (" + err.Error() + ")"}
 	}
 	parts := map[string]*zip.File{}
+	var pictures []*zip.File
+	seen := map[string]bool{}
 	for _, f := range z.File {
 		switch {
+		case isPicture(f.Name):
+			pictures = append(pictures, f)
+			if seen[f.Name] {
+				return Manifest{}, &ArchiveError{f.Name, "it is there twice"}
+			}
+			seen[f.Name] = true
+			continue
 		case !slices.Contains([]string{manifestName, entriesName, readmeName}, f.Name):
 			return Manifest{}, &ArchiveError{fmt.Sprintf("%q", clip(f.Name)), "no such file belongs into an archive"}
 		case parts[f.Name] != nil:
@@ -163,6 +186,14 @@ func ReadArchive(ctx context.Context, r io.ReaderAt, size int64, do func(thwart.
 	m, err := readManifest(parts)
 	if err != nil {
 		return m, err
+	}
+	if int64(len(pictures)) != m.Pictures {
+		return m, &ArchiveError{picturesDir, fmt.Sprintf("%d pictures, the manifest says %d", len(pictures), m.Pictures)}
+	}
+	for _, f := range pictures {
+		if _, err := readPicture(ctx, f); err != nil {
+			return m, err
+		}
 	}
 	kinds := map[thwart.Kind]int64{}
 	for _, want := range m.Files {
@@ -191,6 +222,17 @@ func ReadArchive(ctx context.Context, r io.ReaderAt, size int64, do func(thwart.
 	if do == nil {
 		return m, nil
 	}
+	if see != nil {
+		for _, f := range pictures {
+			p, err := readPicture(ctx, f)
+			if err == nil {
+				err = see(p)
+			}
+			if err != nil {
+				return m, err
+			}
+		}
+	}
 	i := slices.IndexFunc(m.Files, func(f ArchiveFile) bool { return f.Name == entriesName })
 	_, err = entriesOf(ctx, parts[entriesName], m.Files[i], do)
 	return m, err
@@ -215,8 +257,8 @@ func readManifest(parts map[string]*zip.File) (m Manifest, err error) {
 	if err := json.Unmarshal(text, &m); err != nil {
 		return m, &ArchiveError{manifestName, err.Error()}
 	}
-	if m.Format != ArchiveFormat || m.Version != ArchiveVersion {
-		return m, &ArchiveError{manifestName, fmt.Sprintf("format %q, version %d; this program reads %s, version %d", clip(m.Format), m.Version, ArchiveFormat, ArchiveVersion)}
+	if m.Format != ArchiveFormat || m.Version < 1 || m.Version > ArchiveVersion {
+		return m, &ArchiveError{manifestName, fmt.Sprintf("format %q, version %d; this program reads %s up to version %d", clip(m.Format), m.Version, ArchiveFormat, ArchiveVersion)}
 	}
 	listed := map[string]bool{}
 	for _, want := range m.Files {
@@ -301,10 +343,12 @@ func scanWholeLines(data []byte, atEOF bool) (int, []byte, error) {
 
 // Receipt says what became of entries that were put.
 type Receipt struct {
-	Stored  int64              `json:"stored"`
-	Had     int64              `json:"had"`
-	Refused int64              `json:"refused"`
-	Why     []thwart.PutAnswer `json:"why,omitempty"` // of the first refusals, at most a hundred
+	Stored  int64 `json:"stored"`
+	Had     int64 `json:"had"`
+	Refused int64 `json:"refused"`
+	// Pictures counts those that were not there before.
+	Pictures int64              `json:"pictures,omitempty"`
+	Why      []thwart.PutAnswer `json:"why,omitempty"` // of the first refusals, at most a hundred
 }
 
 func (r *Receipt) add(answers []thwart.PutAnswer) {
@@ -325,7 +369,7 @@ func (r *Receipt) add(answers []thwart.PutAnswer) {
 // LoadArchive checks an archive and then puts its entries, a batch at a time. Loading it again changes nothing. An entry
 // whose id the store has with other words is refused and listed; the store's stays. When a put fails, what was put before
 // stays, and loading again goes on from there.
-func LoadArchive(ctx context.Context, r io.ReaderAt, size int64, store thwart.Store) (Manifest, Receipt, error) {
+func LoadArchive(ctx context.Context, r io.ReaderAt, size int64, store Keeper) (Manifest, Receipt, error) {
 	var receipt Receipt
 	batch := make([]thwart.Kept, 0, pageSize)
 	flush := func() error {
@@ -340,7 +384,14 @@ func LoadArchive(ctx context.Context, r io.ReaderAt, size int64, store thwart.St
 		batch = make([]thwart.Kept, 0, pageSize)
 		return nil
 	}
-	m, err := ReadArchive(ctx, r, size, func(k thwart.Kept) error {
+	see := func(p thwart.Picture) error {
+		had, err := store.PutPicture(ctx, p)
+		if err == nil && !had {
+			receipt.Pictures++
+		}
+		return err
+	}
+	m, err := ReadArchive(ctx, r, size, see, func(k thwart.Kept) error {
 		k.Cursor = 0 // the order of arrival is each store's own
 		if batch = append(batch, k); len(batch) < pageSize {
 			return nil
@@ -353,19 +404,17 @@ func LoadArchive(ctx context.Context, r io.ReaderAt, size int64, store thwart.St
 	return m, receipt, flush()
 }
 
-// Keep puts the entries of a plan, a batch at a time, as received at a moment. Doing it again changes nothing.
+// Keep puts the entries of a plan, all in one transaction, as received at a moment: where it fails, nothing of the plan is kept.
+// Doing it again changes nothing.
 func (p *Plan) Keep(ctx context.Context, store thwart.Store, receivedAt time.Time) (Receipt, error) {
 	var receipt Receipt
-	for part := range slices.Chunk(p.Entries, pageSize) {
-		batch := make([]thwart.Kept, len(part))
-		for i, e := range part {
-			batch[i] = thwart.Kept{Entry: e, ReceivedAt: receivedAt}
-		}
-		answers, err := store.Put(ctx, batch)
-		if err != nil {
-			return receipt, err
-		}
+	batch := make([]thwart.Kept, len(p.Entries))
+	for i, e := range p.Entries {
+		batch[i] = thwart.Kept{Entry: e, ReceivedAt: receivedAt}
+	}
+	answers, err := store.Put(ctx, batch)
+	if err == nil {
 		receipt.add(answers)
 	}
-	return receipt, nil
+	return receipt, err
 }

@@ -10,5 +10,5 @@
 // be read, and [WriteArchive] a whole programme that [LoadArchive] puts into another installation. All of them stream: memory
 // does not grow with the season. Accounts, devices and the audit trail never leave this way.
 //
-// [Scrub] takes positions and device data out of a picture; [MarkOf] turns a registration into what may be kept of it.
+// [Scrub] takes positions and device data out of a picture; [thwart.MarkOf] turns a registration into what may be kept of it.
 package exchange

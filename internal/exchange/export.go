@@ -252,8 +252,8 @@ func exportTables() map[string]exportTable {
 
 func exact(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
-// eachSubject walks every subject of a kind that is not removed, a page at a time.
-func eachSubject(ctx context.Context, store thwart.Store, kind thwart.Kind, do func(*thwart.Subject, thwart.Body) error) error {
+// Each walks every subject of a kind that is not removed, a page at a time.
+func Each(ctx context.Context, store thwart.Store, kind thwart.Kind, do func(*thwart.Subject, thwart.Body) error) error {
 	q := thwart.SubjectQuery{Kind: kind, Limit: pageSize}
 	for {
 		page, err := store.Subjects(ctx, q)
@@ -297,7 +297,7 @@ func WriteTable(ctx context.Context, w io.Writer, store thwart.Store, name strin
 	if err := out.Write(names); err != nil {
 		return 0, err
 	}
-	err = eachSubject(ctx, store, t.kind, func(s *thwart.Subject, body thwart.Body) error {
+	err = Each(ctx, store, t.kind, func(s *thwart.Subject, body thwart.Body) error {
 		for _, cells := range t.rows(s, body) {
 			if edition == EditionSpreadsheet {
 				for i := range cells {

@@ -241,7 +241,7 @@ func TestGeoJSON(t *testing.T) {
 
 func TestPublicTotals(t *testing.T) {
 	totals := []thwart.Total{
-		{Key: id(11), Encounters: 30, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 20, thwart.FixHere: 7, thwart.Wash: 3}, Refused: 4, Findings: 10, PassedBy: 12, Hours: 20.25},
+		{Key: id(11), Encounters: 30, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 20, thwart.FixHere: 7, thwart.Wash: 3}, Refused: 4, Findings: 10, TallyRefused: 6, TurnedAway: 3, PassedBy: 12, Hours: 20.25},
 		{Key: id(12), Encounters: 41, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 10, thwart.FixHere: 9, thwart.Wash: 8, thwart.DryOut: 6, thwart.Hold: 5}, Hours: -1},
 		{Key: "=x", Encounters: 2, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 2}},
 	}
@@ -254,11 +254,11 @@ func TestPublicTotals(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := [][]string{
-		{"launch", "encounters", "outcome_launch", "outcome_fix_here", "outcome_wash", "outcome_dry", "outcome_hold", "not_judged", "refused", "with_findings", "passed_by", "steward_hours"},
-		{"Alder Point", "30", "20", "7", "<5", "<5", "<5", "<5", "<5", "10", "12", "20.2"},
+		{"launch", "encounters", "outcome_launch", "outcome_fix_here", "outcome_wash", "outcome_dry", "outcome_hold", "not_judged", "refused", "with_findings", "refused_tallied", "turned_away", "passed_by", "steward_hours"},
+		{"Alder Point", "30", "20", "7", "<5", "<5", "<5", "<5", "<5", "10", "6", "<5", "12", "20.2"},
 		// 41 - 10 - 9 - 8 - 6 - 5 = 3 not judged: alone it could be had from the sum, so the next smallest goes too.
-		{id(12), "41", "10", "9", "8", "6", "withheld", "<5", "<5", "<5", "<5", ""},
-		{"'=x", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "0.0"},
+		{id(12), "41", "10", "9", "8", "6", "withheld", "<5", "<5", "<5", "<5", "<5", "<5", ""},
+		{"'=x", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "0.0"},
 	}
 	if d := cmp.Diff(want, rows); d != "" {
 		t.Error(d)
@@ -308,7 +308,7 @@ func TestArchiveRoundTrip(t *testing.T) {
 	if d := cmp.Diff(want, sums(t, to)); d != "" {
 		t.Error(d)
 	}
-	for _, s := range []thwart.Store{to, from} { // loading again, also where it came from, changes nothing
+	for _, s := range []exchange.Keeper{to, from} { // loading again, also where it came from, changes nothing
 		_, again, err := exchange.LoadArchive(t.Context(), r, r.Size(), s)
 		if err != nil || again.Stored != 0 || again.Refused != 0 || again.Had != m.Entries {
 			t.Errorf("%+v, %v", again, err)
@@ -356,6 +356,45 @@ func unzip(t testing.TB, b []byte) map[string][]byte {
 		}
 	}
 	return out
+}
+
+// Every kind of record goes through an archive byte by byte, whatever its body says.
+func TestArchiveCarriesEveryKind(t *testing.T) {
+	from, to := openStore(t), openStore(t)
+	pic := picture(t, 16, 8)
+	h := sha256.Sum256(pic)
+	hash := hex.EncodeToString(h[:])
+	if _, err := from.PutPicture(t.Context(), thwart.Picture{SHA256: hash, Type: "image/jpeg", Data: pic}); err != nil {
+		t.Fatal(err)
+	}
+	for i, kind := range thwart.Kinds {
+		put(t, from, kept(t, 100+i, kind, map[string]any{"name": "A", "note": "<&>", "newer": i}))
+	}
+	var b bytes.Buffer
+	m, err := exchange.WriteArchive(t.Context(), &b, from, madeAt, "1.0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range thwart.Kinds {
+		if m.Kinds[kind] != 1 {
+			t.Errorf("%d entries of %s in the archive", m.Kinds[kind], kind)
+		}
+	}
+	if _, r, err := exchange.LoadArchive(t.Context(), bytes.NewReader(b.Bytes()), int64(b.Len()), to); err != nil || r.Stored != m.Entries || r.Pictures != 1 {
+		t.Fatalf("%+v, %v", r, err)
+	}
+	if p, err := to.PictureByHash(t.Context(), hash); err != nil || !bytes.Equal(p.Data, pic) || p.Type != "image/jpeg" {
+		t.Errorf("%+v, %v", p, err)
+	}
+	// The picture is stored as it is, so a bit of it can be turned over; the zip's own checksum or the name finds it.
+	bent := bytes.Clone(b.Bytes())
+	bent[bytes.Index(bent, pic)+len(pic)/2] ^= 1
+	if _, _, err := exchange.LoadArchive(t.Context(), bytes.NewReader(bent), int64(len(bent)), openStore(t)); err == nil {
+		t.Error("an archive with a changed picture was loaded")
+	}
+	if d := cmp.Diff(sums(t, from), sums(t, to)); d != "" {
+		t.Error(d)
+	}
 }
 
 // Whatever is done to an archive, nothing of it is loaded.
@@ -414,11 +453,13 @@ func TestArchivesThatWereTouched(t *testing.T) {
 		"no entries":           func(f map[string][]byte) { delete(f, "entries.jsonl") },
 		"a read-me changed":    func(f map[string][]byte) { f["README.txt"] = bytes.ToUpper(f["README.txt"]) },
 		"a manifest of others": func(f map[string][]byte) { manifest(f, func(m map[string]any) { m["format"] = "other" }) },
-		"a later version":      func(f map[string][]byte) { manifest(f, func(m map[string]any) { m["version"] = 2 }) },
-		"a wrong count":        func(f map[string][]byte) { manifest(f, func(m map[string]any) { m["entries"] = 9 }) },
-		"nothing listed":       func(f map[string][]byte) { manifest(f, func(m map[string]any) { m["files"] = nil }) },
-		"a manifest of 2 MB":   func(f map[string][]byte) { f["manifest.json"] = bytes.Repeat([]byte(" "), 2<<20) },
-		"an endless line":      func(f map[string][]byte) { f["entries.jsonl"] = bytes.Repeat([]byte("x"), 32<<20); sealed(f) },
+		"a later version": func(f map[string][]byte) {
+			manifest(f, func(m map[string]any) { m["version"] = exchange.ArchiveVersion + 1 })
+		},
+		"a wrong count":      func(f map[string][]byte) { manifest(f, func(m map[string]any) { m["entries"] = 9 }) },
+		"nothing listed":     func(f map[string][]byte) { manifest(f, func(m map[string]any) { m["files"] = nil }) },
+		"a manifest of 2 MB": func(f map[string][]byte) { f["manifest.json"] = bytes.Repeat([]byte(" "), 2<<20) },
+		"an endless line":    func(f map[string][]byte) { f["entries.jsonl"] = bytes.Repeat([]byte("x"), 32<<20); sealed(f) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			files := unzip(t, whole)
@@ -443,7 +484,7 @@ func TestArchivesThatWereTouched(t *testing.T) {
 }
 
 // openNothing is a store that takes everything and keeps nothing.
-type openNothing struct{ thwart.Store }
+type openNothing struct{ exchange.Keeper }
 
 func (openNothing) Put(_ context.Context, batch []thwart.Kept) ([]thwart.PutAnswer, error) {
 	return make([]thwart.PutAnswer, len(batch)), nil

@@ -11,25 +11,27 @@ import (
 	"thwart"
 )
 
-type feature struct {
+// Feature is a feature of GeoJSON (RFC 7946, section 3.2).
+type Feature struct {
 	Type       string         `json:"type"`
-	ID         string         `json:"id"`
-	Geometry   geometry       `json:"geometry"`
+	ID         string         `json:"id,omitempty"`
+	Geometry   Geometry       `json:"geometry"`
 	Properties map[string]any `json:"properties"`
 }
 
-type geometry struct {
+// Geometry is where a feature is: a Point, a LineString or a Polygon in degrees of WGS 84, longitude first.
+type Geometry struct {
 	Type        string `json:"type"`
 	Coordinates any    `json:"coordinates"`
 }
 
-// features writes a FeatureCollection one feature at a time.
-func features(ctx context.Context, w io.Writer, store thwart.Store, kind thwart.Kind, make func(*thwart.Subject, thwart.Body) feature) (n int, err error) {
+// WriteFeatures writes a FeatureCollection one feature at a time, as walk hands them on, and gives their number.
+func WriteFeatures(w io.Writer, walk func(do func(Feature) error) error) (n int, err error) {
 	if _, err := io.WriteString(w, `{"type":"FeatureCollection","features":[`); err != nil {
 		return 0, err
 	}
-	err = eachSubject(ctx, store, kind, func(s *thwart.Subject, body thwart.Body) error {
-		b, err := json.Marshal(make(s, body))
+	err = walk(func(f Feature) error {
+		b, err := json.Marshal(f)
 		if err != nil {
 			return err
 		}
@@ -48,47 +50,49 @@ func features(ctx context.Context, w io.Writer, store thwart.Store, kind thwart.
 	return n, err
 }
 
+func features[B thwart.Body](ctx context.Context, w io.Writer, store thwart.Store, kind thwart.Kind, make func(string, B) Feature) (int, error) {
+	return WriteFeatures(w, func(do func(Feature) error) error {
+		return Each(ctx, store, kind, func(s *thwart.Subject, body thwart.Body) error { return do(make(s.Kept.Subject, body.(B))) })
+	})
+}
+
 // WriteWaters writes the waters as GeoJSON (RFC 7946: WGS 84, longitude first, shores counter-clockwise, islands clockwise)
 // and gives their number. A water without an outline is a point.
 func WriteWaters(ctx context.Context, w io.Writer, store thwart.Store) (int, error) {
-	return features(ctx, w, store, thwart.KindWater, func(s *thwart.Subject, body thwart.Body) feature {
-		f := feature{Type: "Feature", ID: s.Kept.Subject}
-		x, ok := body.(*thwart.WaterBody)
-		if !ok {
-			return f
+	return features(ctx, w, store, thwart.KindWater, WaterFeature)
+}
+
+// WaterFeature is a water on a map.
+func WaterFeature(id string, x *thwart.WaterBody) Feature {
+	f := Feature{Type: "Feature", ID: id, Geometry: Geometry{"Point", x.Centre}}
+	if len(x.Outline) > 0 {
+		f.Geometry = Geometry{"Polygon", wound(x.Outline)}
+	}
+	var statuses []map[string]any
+	for _, d := range x.Statuses {
+		one := map[string]any{"organism": d.Organism, "status": orUnknown(d.Status), "from": d.From.Format(time.DateOnly)}
+		if d.To != nil {
+			one["to"] = d.To.Format(time.DateOnly)
 		}
-		f.Geometry = geometry{"Point", x.Centre}
-		if len(x.Outline) > 0 {
-			f.Geometry = geometry{"Polygon", wound(x.Outline)}
-		}
-		var statuses []map[string]any
-		for _, d := range x.Statuses {
-			one := map[string]any{"organism": d.Organism, "status": orUnknown(d.Status), "from": d.From.Format(time.DateOnly)}
-			if d.To != nil {
-				one["to"] = d.To.Format(time.DateOnly)
-			}
-			statuses = append(statuses, one)
-		}
-		f.Properties = map[string]any{"name": x.Name, "outside": x.Outside, "statuses": statuses, "others": orUnknown(x.Others)}
-		if x.AreaHa > 0 {
-			f.Properties["area_ha"] = x.AreaHa
-		}
-		return f
-	})
+		statuses = append(statuses, one)
+	}
+	f.Properties = map[string]any{"name": x.Name, "outside": x.Outside, "statuses": statuses, "others": orUnknown(x.Others)}
+	if x.AreaHa > 0 {
+		f.Properties["area_ha"] = x.AreaHa
+	}
+	return f
 }
 
 // WriteLaunches writes the launches as GeoJSON points and gives their number.
 func WriteLaunches(ctx context.Context, w io.Writer, store thwart.Store) (int, error) {
-	return features(ctx, w, store, thwart.KindLaunch, func(s *thwart.Subject, body thwart.Body) feature {
-		f := feature{Type: "Feature", ID: s.Kept.Subject}
-		x, ok := body.(*thwart.Ramp)
-		if !ok {
-			return f
-		}
-		f.Geometry = geometry{"Point", x.At}
-		f.Properties = map[string]any{"name": x.Name, "water": x.Water, "lanes": x.Lanes, "opens": x.Opens, "closes": x.Closes, "zone": x.Zone}
-		return f
-	})
+	return features(ctx, w, store, thwart.KindLaunch, LaunchFeature)
+}
+
+// LaunchFeature is a launch on a map.
+func LaunchFeature(id string, x *thwart.Ramp) Feature {
+	return Feature{Type: "Feature", ID: id, Geometry: Geometry{"Point", x.At}, Properties: map[string]any{
+		"name": x.Name, "water": x.Water, "lanes": x.Lanes, "opens": x.Opens, "closes": x.Closes, "zone": x.Zone,
+	}}
 }
 
 // wound gives the rings in the winding that RFC 7946, section 3.1.6, asks for.

@@ -209,6 +209,12 @@ var headings = []struct {
 // personal heads a column of somebody's name or how to reach them: such a column is proposed to be left out.
 var personal = regexp.MustCompile(`(owner|boater|customer|driver|captain|first|last|sur|full)name|^name$|owner$|boater$|phone|mobile|cell|e?mail|address|street|birth|licen[cs]eplate|plate|^vin$|signature`)
 
+// ofPerson reports whether a heading is of a boater's name or how to reach one.
+func ofPerson(heading string) bool {
+	key := headingKey(heading)
+	return personal.MatchString(key) && !strings.Contains(key, "water") && !strings.Contains(key, "inspector") && !strings.Contains(key, "steward")
+}
+
 func headingKey(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' {
@@ -226,8 +232,7 @@ func Guess(header []string, sample []Row) Mapping {
 	m := Mapping{Columns: map[Field]string{}}
 	taken := map[int]bool{}
 	for i, h := range header {
-		if personal.MatchString(headingKey(h)) && !strings.Contains(headingKey(h), "water") && !strings.Contains(headingKey(h), "inspector") &&
-			!strings.Contains(headingKey(h), "steward") {
+		if ofPerson(h) {
 			m.Ignore = append(m.Ignore, h)
 			taken[i] = true
 		}

@@ -20,7 +20,7 @@ var (
 	key   = []byte("a key of the test programme")
 	zone  = "America/Chicago"
 	names = exchange.Options{
-		Key: key,
+		Key: exchange.OneKey(key),
 		Now: time.Date(2026, 11, 1, 0, 0, 0, 0, time.UTC),
 		Waters: []exchange.Name{
 			{ID: id(1), Names: []string{"Fenwillow Lake"}}, {ID: id(2), Names: []string{"Lake Osprey", "Osprey"}},

@@ -42,7 +42,7 @@ func WritePublicTotals(w io.Writer, totals []thwart.Total, by string, names map[
 	for _, o := range thwart.Outcomes {
 		head = append(head, "outcome_"+string(o))
 	}
-	head = append(head, "not_judged", "refused", "with_findings", "passed_by", "steward_hours")
+	head = append(head, "not_judged", "refused", "with_findings", "refused_tallied", "turned_away", "passed_by", "steward_hours")
 	if err := out.Write(head); err != nil {
 		return err
 	}
@@ -59,8 +59,8 @@ func WritePublicTotals(w io.Writer, totals []thwart.Total, by string, names map[
 		if n, ok := names[key]; ok {
 			key = n
 		}
-		row := append([]string{Guard(key), shown(t.Encounters)}, hideParts(parts)...)
-		row = append(row, shown(t.Refused), shown(t.Findings), shown(t.PassedBy))
+		row := append([]string{Guard(key), shown(t.Encounters)}, HideSmall(parts)...)
+		row = append(row, shown(t.Refused), shown(t.Findings), shown(t.TallyRefused), shown(t.TurnedAway), shown(t.PassedBy))
 		hours := ""
 		if t.Hours >= 0 {
 			hours = fmt.Sprintf("%.1f", t.Hours)
@@ -80,8 +80,8 @@ func shown(n int) string {
 	return strconv.Itoa(n)
 }
 
-// hideParts hides the small parts of a sum, and one more where a single hidden part could be had from the sum.
-func hideParts(parts []int) []string {
+// HideSmall writes the parts of a sum with the small ones hidden, and one more where a single hidden part could be had from the sum.
+func HideSmall(parts []int) []string {
 	out := make([]string, len(parts))
 	hidden, next := 0, -1
 	for i, n := range parts {

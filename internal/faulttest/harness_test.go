@@ -167,6 +167,7 @@ type phone struct {
 	key               ed25519.PrivateKey
 	rng               *rand.Rand
 	seq               int64
+	line              *http.Client
 	outbox            []thwart.Entry
 	acked             []thwart.Entry
 }
@@ -175,7 +176,7 @@ func (p *programme) phones(n int) []*phone {
 	p.t.Helper()
 	var out []*phone
 	for i := range n {
-		ph := &phone{rng: rand.New(rand.NewPCG(uint64(i), 7))}
+		ph := &phone{line: line, rng: rand.New(rand.NewPCG(uint64(i), 7))}
 		ph.person = p.subject(thwart.KindPerson, thwart.Person{Name: fmt.Sprintf("Steward %d", i), Roles: []thwart.Role{thwart.RoleSteward}})
 		var invite struct {
 			Code string `json:"code"`
@@ -234,7 +235,7 @@ func (ph *phone) send(t testing.TB, url string) error {
 	}
 	req.Header.Set("Content-Type", "application/json")
 	api.SignRequest(req, ph.id, ph.key, now, body)
-	res, err := line.Do(req)
+	res, err := ph.line.Do(req)
 	if err != nil {
 		return err
 	}
@@ -293,13 +294,16 @@ func (p *programme) settle(phones []*phone) {
 	p.t.Helper()
 	want := map[string]string{}
 	for _, ph := range phones {
-		for tries := 0; len(ph.outbox) > 0; tries++ {
-			if err := ph.send(p.t, p.servers[0].url); err != nil {
-				if tries > 100 {
-					p.t.Fatal(err)
-				}
-				time.Sleep(100 * time.Millisecond)
+		for failed := 0; len(ph.outbox) > 0; { // in a row: a long outbox is also told to wait its turn now and then
+			err := ph.send(p.t, p.servers[0].url)
+			if err == nil {
+				failed = 0
+				continue
 			}
+			if failed++; failed > 100 {
+				p.t.Fatal(err)
+			}
+			time.Sleep(100 * time.Millisecond)
 		}
 		for _, e := range ph.acked {
 			want[e.ID] = e.Sum()

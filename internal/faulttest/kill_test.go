@@ -2,10 +2,12 @@ package faulttest
 
 import (
 	"math/rand/v2"
+	"net/http"
 	"path/filepath"
 	"testing"
 	"time"
 
+	"thwart/internal/faulttest/badline"
 	"thwart/internal/store/storetest"
 )
 
@@ -27,6 +29,35 @@ func TestKilledWhileSyncing(t *testing.T) {
 		p.servers[0].start(t)
 	}
 	stop()
+	p.settle(phones)
+}
+
+// Of a hundred requests ten get no answer, half of them after they arrived; ten arrive twice, ten late, five in part.
+func TestBadLine(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes a while")
+	}
+	dir := t.TempDir()
+	p := begin(t, filepath.Join(dir, "programme.db"), dir, 1)
+	phones := p.phones(6)
+	var lines []*badline.Line
+	for i, ph := range phones {
+		l := (&badline.Line{Next: line.Transport, Lost: 5, Unanswered: 5, Twice: 10, Cut: 5, Late: 10, LateBy: time.Second}).Seed(uint64(i), 4)
+		ph.line = &http.Client{Timeout: line.Timeout, Transport: l}
+		lines = append(lines, l)
+	}
+	stop := p.handIn(phones)
+	time.Sleep(15 * time.Second)
+	stop()
+	dropped, acked := int64(0), 0
+	for i, ph := range phones {
+		dropped += lines[i].Drops.Load()
+		acked += len(ph.acked)
+		ph.line = line
+	}
+	if dropped < 20 || acked < 500 {
+		t.Errorf("%d requests were dropped and %d records acknowledged: too few to show anything", dropped, acked)
+	}
 	p.settle(phones)
 }
 

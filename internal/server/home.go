@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"html/template"
 	"log/slog"
+	"maps"
 	"net/http"
 	"strconv"
 	"strings"
@@ -17,6 +18,7 @@ import (
 	"thwart/internal/api"
 	"thwart/internal/demo"
 	"thwart/internal/store"
+	"thwart/internal/webui"
 )
 
 //go:embed home.html
@@ -44,6 +46,7 @@ type homeRow struct {
 	Month                         string
 	Met, Refused, Findings, Other string
 	Outcomes                      []string
+	TallyRefused, TurnedAway      string
 	PassedBy, Hours               string
 }
 
@@ -67,7 +70,7 @@ type homePage struct {
 
 // pages lists the page and its forms, by pattern of [http.ServeMux].
 func (h *home) pages() map[string]http.Handler {
-	return map[string]http.Handler{
+	all := map[string]http.Handler{
 		"GET /{$}":       h,
 		"POST /setup":    http.HandlerFunc(h.begin),
 		"POST /sign-in":  http.HandlerFunc(h.enter),
@@ -76,6 +79,8 @@ func (h *home) pages() map[string]http.Handler {
 		"GET /sign-in":   http.HandlerFunc(back),
 		"GET /sign-out":  http.HandlerFunc(back),
 	}
+	maps.Copy(all, webui.Pages())
+	return all
 }
 
 // shown is a page after a form was refused: the form with its problems, or a sentence. All are empty at a plain visit.
@@ -97,7 +102,9 @@ func (h *home) page(w http.ResponseWriter, r *http.Request, status int, s shown)
 		needed = !has
 	}
 	p := homePage{Demo: h.demo, Name: "An inspection programme", Role: role, Alert: s.alert, Outcomes: outcomeWords()}
-	if h.demo {
+	if name := h.name(ctx); name != "" {
+		p.Name = name
+	} else if h.demo {
 		p.Name = demo.Name
 	}
 	switch {
@@ -144,6 +151,15 @@ func (h *home) page(w http.ResponseWriter, r *http.Request, status int, s shown)
 	_, _ = w.Write(b.Bytes())
 }
 
+// name is what the programme calls itself; empty where it has not said so.
+func (h *home) name(ctx context.Context) string {
+	p, err := thwart.ProgrammeOf(ctx, h.store)
+	if err != nil {
+		return ""
+	}
+	return p.Name
+}
+
 // totals gives a row for each month and one for all of them; none where nothing was recorded.
 func (h *home) totals(ctx context.Context) ([]homeRow, error) {
 	h.mu.Lock()
@@ -167,6 +183,8 @@ func (h *home) totals(ctx context.Context) ([]homeRow, error) {
 		sum.Refused += t.Refused
 		sum.Findings += t.Findings
 		sum.PassedBy += t.PassedBy
+		sum.TallyRefused += t.TallyRefused
+		sum.TurnedAway += t.TurnedAway
 		sum.Hours += max(t.Hours, 0)
 		for o, n := range t.ByOutcome {
 			sum.ByOutcome[o] += n
@@ -191,6 +209,7 @@ func outcomeWords() []string {
 func rowOf(name string, t thwart.Total) homeRow {
 	r := homeRow{
 		Month: name, Met: count(t.Encounters), Refused: count(t.Refused), Findings: count(t.Findings), PassedBy: count(t.PassedBy),
+		TallyRefused: count(t.TallyRefused), TurnedAway: count(t.TurnedAway),
 		Hours: "not known",
 	}
 	judged := 0

@@ -18,12 +18,15 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"thwart"
 	"thwart/internal/api"
+	"thwart/internal/basemap"
 	"thwart/internal/demo"
 	"thwart/internal/store"
+	"thwart/internal/work"
 )
 
 // Config is how a programme is served. The zero value serves dir "." on 127.0.0.1:8080.
@@ -40,6 +43,9 @@ type Config struct {
 	TLSCert, TLSKey string // files; both or neither
 	BehindTLS       bool   // a proxy in front encrypts and sets X-Forwarded-For and X-Forwarded-Proto
 	PlainHTTP       bool   // listen on a network without encryption, knowingly
+
+	// Basemap is a file of map tiles that the office's maps are drawn over; empty = none.
+	Basemap string
 
 	// Key signs sessions. Several servers of one programme need the same; empty = the file server.key in Dir, made at the first run.
 	Key []byte
@@ -130,6 +136,13 @@ func Run(ctx context.Context, c Config) (err error) {
 	if err := c.fill(); err != nil {
 		return err
 	}
+	var ground *basemap.File
+	if c.Basemap != "" {
+		if ground, err = basemap.Open(c.Basemap); err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, ground.Close()) }()
+	}
 	if err := os.MkdirAll(c.Dir, 0o700); err != nil {
 		return fmt.Errorf("the folder for the records: %w", err)
 	}
@@ -146,7 +159,11 @@ func Run(ctx context.Context, c Config) (err error) {
 			dsn = filepath.Join(c.Dir, "demo.db")
 		}
 	}
-	s, err := store.Open(ctx, dsn, store.Options{})
+	notes := ""
+	if strings.Contains(dsn, "://") {
+		notes = filepath.Join(c.Dir, "purges.jsonl")
+	}
+	s, err := store.Open(ctx, dsn, store.Options{PurgeNotes: notes})
 	if err != nil {
 		return err
 	}
@@ -156,16 +173,41 @@ func Run(ctx context.Context, c Config) (err error) {
 	if err != nil {
 		return err
 	}
+	again, err := s.Reapply(ctx)
+	if err != nil {
+		return fmt.Errorf("purging again what was ordered: %w", err)
+	}
+	for _, r := range again {
+		c.Log.Warn("purged again: these records are older than the order", "by", r.By, "at", r.At, "removed", r.Removed)
+	}
+	tools := &solvers{dir: c.Dir}
+	defer func() { err = errors.Join(err, tools.close(context.WithoutCancel(ctx))) }()
+	live := api.NewLiveBook(s, nil)
+	runner := work.Start(s, computations(s, live, c.Version, c.Demo, tools), c.Log, nil)
+	defer func() {
+		stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+		defer cancel()
+		err = errors.Join(err, runner.Close(stop))
+	}()
+	signing := &markKeys{path: filepath.Join(c.Dir, "signing.key")}
 	first := &home{store: s, demo: c.Demo, log: c.Log}
 	a, err := api.New(ctx, api.Config{
 		Store: s, Accounts: s, Healthy: func(context.Context) error { return s.Healthy() }, Version: c.Version, Demo: c.Demo,
-		SetupCode: code, Key: key, Log: c.Log, TrustProxy: c.BehindTLS,
-		Pages: first.pages(),
+		SetupCode: code, Key: key, Log: c.Log, TrustProxy: c.BehindTLS, Jobs: s, Work: runner, Live: live, Pictures: s, MarkKey: (&markKeys{path: filepath.Join(c.Dir, "marks.key")}).of,
+		SigningKey: signing.signing, NextKey: signing.next, PreviousKey: signing.previous,
+		Pages: first.pages(), Basemap: ground,
 	})
 	if err != nil {
 		return err
 	}
 	first.api = a.Handler()
+	var warming sync.WaitGroup
+	warming.Go(func() {
+		if err := a.Warm(ctx); err != nil && ctx.Err() == nil {
+			c.Log.Warn("the season could not be read ahead", "error", err)
+		}
+	})
+	defer warming.Wait() // before the store is closed
 	ln, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Addr)
 	if err != nil {
 		return fmt.Errorf("listening at %s: %w", c.Addr, err)
@@ -294,8 +336,13 @@ func readKey(path string) ([]byte, error) {
 	if len(key) < 32 {
 		return nil, fmt.Errorf("%s holds %d bytes; accepted: 32 secret bytes (remove the file and a new one is made; sessions end)", path, len(key))
 	}
+	return key, ownersOnly(path)
+}
+
+// ownersOnly refuses a file that others can read.
+func ownersOnly(path string) error {
 	if info, err := os.Stat(path); err == nil && info.Mode().Perm()&0o077 != 0 && os.PathSeparator == '/' {
-		return nil, fmt.Errorf("%s can be read by others (%v); accepted: only its owner (chmod 600)", path, info.Mode().Perm())
+		return fmt.Errorf("%s can be read by others (%v); accepted: only its owner (chmod 600)", path, info.Mode().Perm())
 	}
-	return key, nil
+	return nil
 }

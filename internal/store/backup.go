@@ -50,6 +50,9 @@ var dumpTables = []dumpTable{
 	{name: "invites", columns: inviteColumns, blobs: []string{"code_hash"}, since: 1},
 	{name: "audit", columns: auditColumns, since: 1},
 	{name: "purges", columns: "id, at, who, report", since: 2},
+	{name: "pairs", columns: pairColumns, since: 4},
+	{name: "pictures", columns: pictureColumns, blobs: []string{"data"}, since: 4},
+	{name: "jobs", columns: jobColumns, since: 4},
 }
 
 // orderOf gives the first column, by which the rows of a dump are ordered: two dumps of one state are the same.
@@ -77,6 +80,8 @@ type Report struct {
 	Bytes int64              `json:"bytes"`
 	Rows  map[string]int64   `json:"rows"` // of each table
 	Check thwart.CheckReport `json:"check"`
+	// Purged are the certificates of purges that were carried out again on what was restored.
+	Purged []thwart.PurgeReport `json:"purged,omitempty"`
 }
 
 // ErrFaulty says that a copy does not hold together; the report of the check is with it.
@@ -121,7 +126,7 @@ func (s *Store) Dump(ctx context.Context, path string) (Report, error) {
 			return Report{}, err
 		}
 		defer os.RemoveAll(dir) // scratch
-		rep, err := Restore(ctx, temp, filepath.Join(dir, "copy.db"))
+		rep, err := Restore(ctx, temp, filepath.Join(dir, "copy.db"), "")
 		if err != nil {
 			return Report{}, err
 		}
@@ -298,15 +303,18 @@ func (s *Store) dump(ctx context.Context, to io.Writer) (map[string]int64, error
 // Restore makes a database at dsn of a backup at from: a new file, or an empty PostgreSQL database. It refuses to write over
 // anything that is there, verifies what it has written, and removes a file that fails. A backup of an older version is
 // brought to this program's.
-func Restore(ctx context.Context, from, dsn string) (Report, error) {
-	rep, err := restore(ctx, from, dsn)
+//
+// Orders to purge that are noted beside the place that is restored to (purgeNotes, where the default is not meant, see
+// [Options]) are carried out again before the copy is verified.
+func Restore(ctx context.Context, from, dsn, purgeNotes string) (Report, error) {
+	rep, err := restore(ctx, from, dsn, purgeNotes)
 	if err != nil {
 		return rep, fmt.Errorf("restoring %s: %w", from, err)
 	}
 	return rep, nil
 }
 
-func restore(ctx context.Context, from, dsn string) (rep Report, err error) {
+func restore(ctx context.Context, from, dsn, notes string) (rep Report, err error) {
 	d, path, err := parseDSN(dsn)
 	if err != nil {
 		return rep, err
@@ -341,14 +349,19 @@ func restore(ctx context.Context, from, dsn string) (rep Report, err error) {
 	}
 	var s *Store
 	if dump {
-		s, err = loadDump(ctx, from, dsn)
+		s, err = loadDump(ctx, from, dsn, notes)
 	} else {
-		s, err = Open(ctx, dsn, Options{})
+		s, err = Open(ctx, dsn, Options{PurgeNotes: notes})
 	}
 	if err != nil {
 		return rep, err
 	}
+	again, err := s.Reapply(ctx)
+	if err != nil {
+		return rep, errors.Join(err, s.Close())
+	}
 	rep, err = s.verify(ctx)
+	rep.Purged = again
 	if err = errors.Join(err, s.Close()); err != nil {
 		return rep, err
 	}
@@ -400,7 +413,7 @@ func copyFile(from, to string) (err error) {
 }
 
 // loadDump fills an empty database, in one transaction, at the version the dump was made of, and then brings it on.
-func loadDump(ctx context.Context, from, dsn string) (s *Store, err error) {
+func loadDump(ctx context.Context, from, dsn, notes string) (s *Store, err error) {
 	f, err := os.Open(from)
 	if err != nil {
 		return nil, err
@@ -421,7 +434,7 @@ func loadDump(ctx context.Context, from, dsn string) (s *Store, err error) {
 	if json.Unmarshal(first, &head) != nil || head.Format != dumpFormat || head.Version < 1 {
 		return nil, fmt.Errorf("the file is no dump of this program: its header reads %.80q", first)
 	}
-	s, err = Open(ctx, dsn, Options{})
+	s, err = Open(ctx, dsn, Options{PurgeNotes: notes})
 	if err != nil {
 		return nil, err
 	}

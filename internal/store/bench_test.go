@@ -202,105 +202,281 @@ type manyRows struct{ work }
 
 func (manyRows) rows() []int { return chunks }
 
-// BenchmarkSeason asks a season of THWART_BENCH_ROWS encounters (100,000 where it is not set) what an office asks.
-func BenchmarkSeason(b *testing.B) {
-	bothB(b, func(b *testing.B, dsn string) {
-		ctx := context.Background()
-		n := benchRows(b)
-		s := openTest(b, dsn)
-		f := newFeeder(2)
-		storetest.MustPut(b, s, f.places()...)
-		var subjects []string
-		first := f.w.Raw(thwart.KindTrial, nil).MadeAt
-		start := time.Now()
-		for done := 0; done < n; {
-			var batch []thwart.Kept
-			for range 500 {
-				batch = f.next(batch)
-			}
-			done += 500
-			if _, err := s.Put(ctx, batch); err != nil {
-				b.Fatal(err)
-			}
-			subjects = append(subjects, batch[len(batch)-1].ID)
+// benchPut is how many encounters a benchmark puts through the store. A larger season is these over and over, a season later each
+// time, copied inside the database: the rows and the indexes are as putting would make them, in minutes and not in an hour.
+const benchPut = 100_000
+
+// multiply copies the shifts and encounters of a store. Each copy has ids and cursors of its own and comes a season later; sums and
+// seals are those of the originals, so that such a store does not pass a check.
+func multiply(b *testing.B, s *Store, copies int, season time.Duration) {
+	b.Helper()
+	if copies > 250 { // the first two digits of an id, always 01, tell the copies apart
+		b.Fatalf("%d copies; accepted: at most 250", copies)
+	}
+	tag := "printf('%%02x', %d)"
+	if s.d == &postgresDialect {
+		tag = "lpad(to_hex(%d), 2, '0')"
+	}
+	var cursor int64
+	if err := s.read.QueryRow("SELECT MAX(cursor) FROM entries").Scan(&cursor); err != nil {
+		b.Fatal(err)
+	}
+	days := int64(season/(24*time.Hour)) + 1
+	for c := int64(1); c <= int64(copies); c++ {
+		id := func(column string) string {
+			return fmt.Sprintf(tag, c+1) + " || substr(" + column + ", 3) AS " + column
 		}
-		b.Logf("%d encounters put in %v", n, time.Since(start).Round(time.Millisecond))
-		last := f.w.Raw(thwart.KindTrial, nil).MadeAt
-		if s.d == &postgresDialect {
-			if _, err := s.read.Exec("ANALYZE"); err != nil {
-				b.Fatal(err)
+		plus := func(column string, n int64) string { return fmt.Sprintf("%s + %d AS %s", column, c*n, column) }
+		later := func(column string) string { return plus(column, days*86_400_000) }
+		const made = " WHERE kind IN ('shift', 'inspection') AND "
+		for _, t := range []struct {
+			into, columns, where string
+			as                   map[string]string
+		}{
+			{"entries", entryColumns, made + fmt.Sprint("cursor <= ", cursor), map[string]string{
+				"cursor": plus("cursor", cursor), "id": id("id"), "subject": id("subject"), "made_at": later("made_at"), "received_at": later("received_at")}},
+			{"subjects", subjectColumns, made + fmt.Sprint("head <= ", cursor), map[string]string{
+				"subject": id("subject"), "head": plus("head", cursor), "parent": "CASE WHEN kind = 'shift' THEN parent ELSE " + strings.TrimSuffix(id("parent"), " AS parent") + " END AS parent"}},
+			{"encounters", encounterColumns, " WHERE subject LIKE '01%'", map[string]string{
+				"subject": id("subject"), "shift": id("shift"), "at": later("at"), "ended_at": later("ended_at"), "day": plus("day", days)}},
+			{"shifts", shiftColumns, " WHERE subject LIKE '01%'", map[string]string{
+				"subject": id("subject"), "from_at": later("from_at"), "to_at": later("to_at"), "day": plus("day", days)}},
+		} {
+			var from []string
+			for name := range strings.SplitSeq(t.columns, ",") {
+				name = strings.TrimSpace(name)
+				if as, ok := t.as[name]; ok {
+					name = as
+				}
+				from = append(from, name)
+			}
+			if _, err := s.inWriteExec("INSERT INTO " + t.into + " (" + t.columns + ") SELECT " + strings.Join(from, ", ") + " FROM " + t.into + t.where); err != nil {
+				b.Fatal(t.into, err)
 			}
 		}
-		size := size(b, s)
-		start = time.Now()
-		storetest.MustBeWhole(b, s)
-		b.Logf("checked in %v", time.Since(start).Round(time.Millisecond))
-		start = time.Now()
-		if _, err := s.Backup(ctx, filepath.Join(b.TempDir(), "backup")); err != nil {
+	}
+}
+
+// benchSeasonAt gives the database of the season of the benchmarks. Where THWART_BENCH_DIR names a folder, the season is kept, a
+// file there or a schema of the PostgreSQL server, and used again: filling it takes longer than asking it. A fill that was broken
+// off is not taken for a season.
+func benchSeasonAt(b *testing.B, sqlite bool, n int) string {
+	b.Helper()
+	dir := os.Getenv("THWART_BENCH_DIR")
+	switch {
+	case dir == "" && sqlite:
+		dsn := filepath.Join(b.TempDir(), "a.db")
+		fill(b, dsn, n)
+		return dsn
+	case dir == "":
+		dsn := storetest.Postgres(b).DSN(b)
+		fill(b, dsn, n)
+		return dsn
+	case sqlite:
+		whole := filepath.Join(dir, fmt.Sprintf("season-%d.db", n))
+		if _, err := os.Stat(whole); err == nil {
+			return whole
+		}
+		part := whole + ".part"
+		if err := os.RemoveAll(part); err != nil {
 			b.Fatal(err)
 		}
-		b.Logf("backed up and verified in %v", time.Since(start).Round(time.Millisecond))
-		if len(f.w.Launches) == 0 || !last.After(first) {
-			b.Fatal("no season")
+		fill(b, part, n)
+		if err := os.Rename(part, whole); err != nil {
+			b.Fatal(err)
 		}
-		rng := rand.New(rand.NewPCG(1, 1))
-		pick := func(list []string) string { return list[rng.IntN(len(list))] }
-		sometime := func() time.Time { return first.Add(time.Duration(rng.Int64N(int64(last.Sub(first))))) }
-		for name, ask := range map[string]func() error{
-			"page/at": func() error {
-				_, err := s.Encounters(ctx, thwart.EncounterQuery{To: sometime()})
-				return err
-			},
-			"page/launch": func() error {
-				_, err := s.Encounters(ctx, thwart.EncounterQuery{Launch: pick(f.w.Launches), To: sometime()})
-				return err
-			},
-			"page/steward": func() error {
-				_, err := s.Encounters(ctx, thwart.EncounterQuery{Steward: pick(f.w.People)})
-				return err
-			},
-			"page/outcome": func() error {
-				_, err := s.Encounters(ctx, thwart.EncounterQuery{Outcome: thwart.Hold, To: sometime()})
-				return err
-			},
-			"page/flagged":      func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Flagged: true}); return err },
-			"page/sort_outcome": func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "-outcome"}); return err },
-			"page/sort_seconds": func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "-seconds"}); return err },
-			"page/sort_class":   func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "class"}); return err },
-			"page/sort_launch":  func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "launch"}); return err },
-			"subject":           func() error { _, err := s.Subject(ctx, pick(subjects)); return err },
-			"changes/places": func() error {
-				_, _, err := s.Changes(ctx, []thwart.Kind{thwart.KindWater, thwart.KindLaunch, thwart.KindPerson}, 0, 100)
-				return err
-			},
-			"totals/season":  func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{}); return err },
-			"totals/launch":  func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "launch"}); return err },
-			"totals/day":     func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "day"}); return err },
-			"totals/steward": func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "steward"}); return err },
-			"totals/outcome": func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "outcome"}); return err },
-			"totals/month_of_launches": func() error {
-				from := sometime()
-				_, err := s.Totals(ctx, thwart.TotalsQuery{By: "launch", From: from, To: from.AddDate(0, 1, 0)})
-				return err
-			},
-		} {
-			b.Run(name, func(b *testing.B) {
-				var took []time.Duration
-				for b.Loop() {
-					start := time.Now()
-					if err := ask(); err != nil {
-						b.Fatal(err)
-					}
-					took = append(took, time.Since(start))
-				}
-				slices.Sort(took)
-				b.ReportMetric(float64(took[len(took)*95/100].Microseconds())/1000, "p95_ms")
-				if strings.HasPrefix(name, "totals/season") {
-					b.ReportMetric(float64(size)/float64(n)*1000/1e6, "MB/1000")
-				}
-			})
+		return whole
+	}
+	return storetest.Postgres(b).KeptDSN(b, fmt.Sprint("thwart_bench_", n), func(dsn string) { fill(b, dsn, n) })
+}
+
+// fill puts a season of n encounters into a database.
+func fill(b *testing.B, dsn string, n int) {
+	b.Helper()
+	ctx := context.Background()
+	s, err := Open(ctx, dsn, Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer func() {
+		if err := s.Close(); err != nil {
+			b.Error(err)
 		}
-	})
+	}()
+	f := newFeeder(2)
+	storetest.MustPut(b, s, f.places()...)
+	first := f.w.Raw(thwart.KindTrial, nil).MadeAt
+	start := time.Now()
+	put := min(n, benchPut)
+	for done := 0; done < put; {
+		var batch []thwart.Kept
+		for range 500 {
+			batch = f.next(batch)
+		}
+		done += 500
+		if _, err := s.Put(ctx, batch); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.Logf("%d encounters put in %v", put, time.Since(start).Round(time.Millisecond))
+	if n > put {
+		start = time.Now()
+		copies := (n - 1) / put // and the original
+		multiply(b, s, copies, f.w.Raw(thwart.KindTrial, nil).MadeAt.Sub(first))
+		b.Logf("%d copies of them made in %v", copies, time.Since(start).Round(time.Millisecond))
+	}
+	if s.d == &postgresDialect { // as the server does by itself some minutes after such a load
+		if _, err := s.read.Exec("VACUUM (ANALYZE)"); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if n > benchPut { // sums and seals of copies are not their own
+		return
+	}
+	start = time.Now()
+	storetest.MustBeWhole(b, s)
+	b.Logf("checked in %v", time.Since(start).Round(time.Millisecond))
+	start = time.Now()
+	if _, err := s.Backup(ctx, filepath.Join(b.TempDir(), "backup")); err != nil {
+		b.Fatal(err)
+	}
+	b.Logf("backed up and verified in %v", time.Since(start).Round(time.Millisecond))
+}
+
+// asked is what a benchmark asks a season about.
+type asked struct {
+	launches, people, waters, subjects []string
+	first, last                        time.Time
+}
+
+func askAbout(b *testing.B, s *Store) (a asked) {
+	b.Helper()
+	list := func(text string) (out []string) {
+		rows, err := s.read.Query(text)
+		if err != nil {
+			b.Fatal(err)
+		}
+		err = eachRow(rows, func(rows *sql.Rows) error {
+			out = append(out, "")
+			return rows.Scan(&out[len(out)-1])
+		})
+		if err != nil || len(out) == 0 {
+			b.Fatalf("%s: %d rows, %v", text, len(out), err)
+		}
+		return out
+	}
+	of := func(k thwart.Kind) []string {
+		return list("SELECT subject FROM subjects WHERE kind = '" + string(k) + "' ORDER BY subject")
+	}
+	a.launches, a.people, a.waters = of(thwart.KindLaunch), of(thwart.KindPerson), of(thwart.KindWater)
+	a.subjects = list("SELECT subject FROM encounters ORDER BY at LIMIT 1000")
+	var first, last int64
+	if err := s.read.QueryRow("SELECT MIN(at), MAX(at) FROM encounters").Scan(&first, &last); err != nil {
+		b.Fatal(err)
+	}
+	a.first, a.last = fromMS(first), fromMS(last)
+	if !a.last.After(a.first) {
+		b.Fatal("no season")
+	}
+	return a
+}
+
+// BenchmarkSeason asks a season of THWART_BENCH_ROWS encounters (100,000 where it is not set) what an office asks.
+func BenchmarkSeason(b *testing.B) {
+	for _, name := range []string{"sqlite", "postgres"} {
+		b.Run(name, func(b *testing.B) { benchSeason(b, name == "sqlite") })
+	}
+}
+
+func benchSeason(b *testing.B, sqlite bool) {
+	ctx := context.Background()
+	n := benchRows(b)
+	s := openTest(b, benchSeasonAt(b, sqlite, n))
+	size := size(b, s)
+	about := askAbout(b, s)
+	rng := rand.New(rand.NewPCG(1, 1))
+	pick := func(list []string) string { return list[rng.IntN(len(list))] }
+	sometime := func() time.Time {
+		return about.first.Add(time.Duration(rng.Int64N(int64(about.last.Sub(about.first)))))
+	}
+	for name, ask := range map[string]func() error{
+		"page/at": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{To: sometime()})
+			return err
+		},
+		"page/launch": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Launch: pick(about.launches), To: sometime()})
+			return err
+		},
+		"page/steward": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Steward: pick(about.people)})
+			return err
+		},
+		"page/outcome": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Outcome: thwart.Hold, To: sometime()})
+			return err
+		},
+		"page/flagged":      func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Flagged: true}); return err },
+		"page/sort_outcome": func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "-outcome"}); return err },
+		"page/sort_seconds": func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "-seconds"}); return err },
+		"page/sort_class":   func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "class"}); return err },
+		"page/sort_launch":  func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Sort: "launch"}); return err },
+		"page/last_water": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{LastWater: pick(about.waters)})
+			return err
+		},
+		"page/next_water": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{NextWater: pick(about.waters)})
+			return err
+		},
+		"page/launch_sort_seconds": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Launch: pick(about.launches), Sort: "-seconds"})
+			return err
+		},
+		"page/water_sort_outcome": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{LastWater: pick(about.waters), Sort: "-outcome"})
+			return err
+		},
+		"page/hold_sort_seconds": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Outcome: thwart.Hold, Sort: "-seconds"})
+			return err
+		},
+		"page/water_outcome_class": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{NextWater: pick(about.waters), Outcome: thwart.Hold, Class: "canoe"})
+			return err
+		},
+		"subject": func() error { _, err := s.Subject(ctx, pick(about.subjects)); return err },
+		"changes/places": func() error {
+			_, _, err := s.Changes(ctx, []thwart.Kind{thwart.KindWater, thwart.KindLaunch, thwart.KindPerson}, 0, 100)
+			return err
+		},
+		"totals/season":  func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{}); return err },
+		"totals/launch":  func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "launch"}); return err },
+		"totals/day":     func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "day"}); return err },
+		"totals/steward": func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "steward"}); return err },
+		"totals/outcome": func() error { _, err := s.Totals(ctx, thwart.TotalsQuery{By: "outcome"}); return err },
+		"totals/month_of_launches": func() error {
+			from := sometime()
+			_, err := s.Totals(ctx, thwart.TotalsQuery{By: "launch", From: from, To: from.AddDate(0, 1, 0)})
+			return err
+		},
+	} {
+		b.Run(name, func(b *testing.B) {
+			var took []time.Duration
+			for b.Loop() {
+				start := time.Now()
+				if err := ask(); err != nil {
+					b.Fatal(err)
+				}
+				took = append(took, time.Since(start))
+			}
+			slices.Sort(took)
+			b.ReportMetric(float64(took[len(took)*95/100].Microseconds())/1000, "p95_ms")
+			if strings.HasPrefix(name, "totals/season") {
+				b.ReportMetric(float64(size)/float64(n)*1000/1e6, "MB/1000")
+			}
+		})
+	}
 }
 
 func size(b *testing.B, s *Store) (n int64) {

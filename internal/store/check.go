@@ -92,6 +92,9 @@ func (c *checker) all(ctx context.Context, d *dialect) error {
 	if err := c.dangling(ctx); err != nil {
 		return err
 	}
+	if err := c.checkPictures(ctx); err != nil {
+		return err
+	}
 	return c.others(ctx)
 }
 
@@ -196,7 +199,7 @@ func (c *checker) compare(ctx context.Context, rows []row, after, until string) 
 	if err != nil {
 		return err
 	}
-	expected := map[string]map[string]string{"subjects": {}, "encounters": {}, "shifts": {}, "tallies": {}}
+	expected := map[string]map[string]string{"subjects": {}, "encounters": {}, "shifts": {}, "tallies": {}, "pairs": {}}
 	unread := map[string]bool{}
 	for i := range want {
 		st := &want[i]
@@ -217,10 +220,14 @@ func (c *checker) compare(ctx context.Context, rows []row, after, until string) 
 		if st.facts.tally != nil {
 			expected["tallies"][st.subject] = line(st.tallyArgs())
 		}
+		if st.facts.pair != nil {
+			expected["pairs"][st.subject] = line(st.pairArgs())
+		}
 		expected["subjects"][st.subject] = line(st.args())
 	}
 	for _, t := range []struct{ name, columns string }{
 		{"subjects", subjectColumns}, {"encounters", encounterColumns}, {"shifts", shiftColumns}, {"tallies", tallyColumns},
+		{"pairs", pairColumns},
 	} {
 		q := "SELECT " + t.columns + " FROM " + t.name + " WHERE subject > $1"
 		a := []any{after}

@@ -53,7 +53,7 @@ func sqliteTaken(err error) bool {
 }
 
 var postgresDialect = dialect{
-	name: "postgres", rows: chunks, goose: goose.DialectPostgres, tidy: "VACUUM entries, encounters, refusals",
+	name: "postgres", rows: chunks, goose: goose.DialectPostgres, tidy: "VACUUM entries, encounters, refusals, pictures",
 	snapshot: sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true},
 	again:    func(err error) bool { c := sqlState(err); return c == "40001" || c == "40P01" }, // serialization, deadlock
 	taken:    func(err error) bool { return sqlState(err) == "23505" },                         // unique_violation
@@ -160,7 +160,7 @@ func readable(ctx context.Context, path, address string) (string, error) {
 	defer db.Close() // it only read
 	var n int
 	err = db.QueryRowContext(ctx, "SELECT COUNT(*) FROM sqlite_master").Scan(&n)
-	if sqliteCode(err) == 14 { // SQLITE_CANTOPEN
+	if c := sqliteCode(err); c == 14 || c == 8 { // SQLITE_CANTOPEN; SQLITE_READONLY where the folder is not ours to write
 		if _, err := os.Stat(path + "-wal"); errors.Is(err, os.ErrNotExist) {
 			return address + "&immutable=1", nil
 		}

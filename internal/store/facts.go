@@ -106,6 +106,12 @@ type facts struct {
 	enc    *encounter
 	shift  *shift
 	tally  *tally
+	pair   *pair
+}
+
+type pair struct {
+	a, b string
+	same bool
 }
 
 type encounter struct {
@@ -187,23 +193,46 @@ func factsOf(e *thwart.Entry) (f facts, err error) {
 		}
 		f.parent = b.Shift
 		f.tally = &tally{b.Shift, b.At, int64(b.PassedBy), int64(b.Refused), int64(b.TurnedAway)}
-	default:
-		var b struct{ Water, Launch, Encounter, Steward string }
+	case thwart.KindPairing:
+		var b struct{ A, B, Decision string }
 		if err = into(&b); err != nil {
 			return f, err
 		}
-		switch e.Kind {
-		case thwart.KindLaunch:
-			f.parent = b.Water
-		case thwart.KindUnit:
-			f.parent = b.Launch
-		case thwart.KindWash, thwart.KindPhoto:
-			f.parent = b.Encounter
-		case thwart.KindTrial:
-			f.parent = b.Steward
+		f.parent = b.A
+		f.pair = &pair{b.A, b.B, b.Decision == thwart.PairSame}
+	default:
+		if f.parent, err = parentOf(e.Kind, into); err != nil {
+			return f, err
 		}
 	}
 	return f, f.check()
+}
+
+// parentOf reads what a thing belongs to, see [thwart.SubjectQuery.Parent].
+func parentOf(kind thwart.Kind, into func(any) error) (string, error) {
+	var b struct{ Water, Launch, Encounter, Steward, Person string }
+	var parent *string
+	switch kind {
+	case thwart.KindLaunch:
+		parent = &b.Water
+	case thwart.KindUnit, thwart.KindPlannedShift:
+		parent = &b.Launch
+	case thwart.KindWash, thwart.KindPhoto, thwart.KindReceipt, thwart.KindSecondLook, thwart.KindIncident:
+		parent = &b.Encounter
+	case thwart.KindTrial:
+		parent = &b.Steward
+	case thwart.KindDrill, thwart.KindCertificate, thwart.KindAvailability:
+		parent = &b.Person
+	default: // belongs to nothing; a body that is no object is refused all the same
+		return "", into(&struct{}{})
+	}
+	if err := into(&b); err != nil {
+		return "", err
+	}
+	if kind == thwart.KindIncident && *parent == "" {
+		parent = &b.Water
+	}
+	return *parent, nil
 }
 
 // maxWord is the longest word that lists are ordered or filtered by; PostgreSQL's indexes take no more than 2,704 bytes, and
@@ -213,6 +242,9 @@ const maxWord = 200
 // check refuses words that one of the databases could not keep in an index.
 func (f *facts) check() error {
 	words := []string{f.parent}
+	if f.pair != nil {
+		words = append(words, f.pair.b)
+	}
 	if x := f.enc; x != nil {
 		words = append(words, x.shift, x.launch, x.steward, x.class, x.lastWater, x.nextWater, x.mark, string(x.computed), string(x.given))
 	}
@@ -332,6 +364,7 @@ const (
 		"refused, test, findings, seconds, mark, conflict"
 	shiftColumns = "subject, launch, from_at, to_at, day, people"
 	tallyColumns = "subject, shift, at, day, passed_by, refused, turned_away"
+	pairColumns  = "subject, a, b, same"
 )
 
 func (st *standing) args() []any {
@@ -354,6 +387,10 @@ func (st *standing) shiftArgs() []any {
 func (st *standing) tallyArgs() []any {
 	x := st.facts.tally
 	return []any{st.subject, x.shift, ms(x.at), dayOf(x.at), x.passedBy, x.refused, x.turnedTo}
+}
+
+func (st *standing) pairArgs() []any {
+	return []any{st.subject, st.facts.pair.a, st.facts.pair.b, bit(st.facts.pair.same)}
 }
 
 // shiftLaunches gives the launches of shifts.

@@ -200,7 +200,8 @@ func TestAppendOnly(t *testing.T) {
 		season(t, s, 2, 2)
 		for _, q := range []string{
 			"DELETE FROM entries WHERE cursor = 1", "UPDATE entries SET body = '{}' WHERE cursor = 1", "UPDATE entries SET why = 'x' WHERE cursor = 1",
-			"UPDATE entries SET why = 'x', kept_sum = 'x' WHERE cursor = 1", "DELETE FROM audit", "UPDATE audit SET who = 'nobody'",
+			"UPDATE entries SET why = 'x', kept_sum = 'x' WHERE cursor = 1",
+			"UPDATE entries SET person = '', device = '', seq = 0, kept_sum = 'x' WHERE kind = 'inspection' AND person <> ''", "DELETE FROM audit", "UPDATE audit SET who = 'nobody'",
 		} {
 			if _, err := s.inWriteExec(q); err == nil || !strings.Contains(err.Error(), "never") {
 				t.Errorf("%s: %v", q, err)
@@ -631,14 +632,14 @@ func TestBackup(t *testing.T) {
 			if name == "file to file" {
 				from = backup
 			}
-			rep, err := Restore(ctx, from, target)
+			rep, err := Restore(ctx, from, target, "")
 			if err != nil {
 				t.Fatalf("%s: %v", name, err)
 			}
 			if int(rep.Check.Entries) != len(w.Entries) {
 				t.Errorf("%s: %+v", name, rep)
 			}
-			if _, err := Restore(ctx, from, target); err == nil {
+			if _, err := Restore(ctx, from, target, ""); err == nil {
 				t.Errorf("%s: restored over what is there", name)
 			}
 			r := openTest(t, target)
@@ -683,7 +684,7 @@ func TestDamagedBackup(t *testing.T) {
 		if err := os.WriteFile(dump, bad, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := Restore(ctx, dump, target); err == nil {
+		if _, err := Restore(ctx, dump, target, ""); err == nil {
 			t.Fatalf("case %d was restored", i)
 		}
 		if left, _ := filepath.Glob(target + "*"); len(left) > 0 {
@@ -694,7 +695,7 @@ func TestDamagedBackup(t *testing.T) {
 		if err := os.WriteFile(dump, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := Restore(ctx, dump, target); err == nil {
+		if _, err := Restore(ctx, dump, target, ""); err == nil {
 			t.Errorf("%q was restored", text)
 		}
 	}

@@ -15,6 +15,7 @@ var (
 	intoEncounters = newTable("encounters", encounterColumns, upsert(encounterColumns))
 	intoShifts     = newTable("shifts", shiftColumns, upsert(shiftColumns))
 	intoTallies    = newTable("tallies", tallyColumns, upsert(tallyColumns))
+	intoPairs      = newTable("pairs", pairColumns, upsert(pairColumns))
 )
 
 // Put keeps a batch in one transaction. Besides what the contract says: an entry is refused when its envelope is not valid,
@@ -206,7 +207,7 @@ func restand(ctx context.Context, w work, subjects []string, fresh map[string][]
 
 // writeStands writes subjects first, then shifts, then what takes its launch from a shift.
 func writeStands(ctx context.Context, w work, stands []standing, old map[string]bool) error {
-	var subjects, shifts, encounters, tallies []any
+	var subjects, shifts, encounters, tallies, pairs []any
 	var ask []string
 	gone := map[string][]string{}
 	for i := range stands {
@@ -217,6 +218,9 @@ func writeStands(ctx context.Context, w work, stands []standing, old map[string]
 		}
 		if st.facts.tally != nil {
 			tallies = append(tallies, st.tallyArgs()...)
+		}
+		if st.facts.pair != nil {
+			pairs = append(pairs, st.pairArgs()...)
 		}
 		if x := st.facts.enc; x != nil && !x.launchOwn {
 			ask = append(ask, x.shift)
@@ -233,12 +237,15 @@ func writeStands(ctx context.Context, w work, stands []standing, old map[string]
 		if st.facts.tally == nil {
 			gone["tallies"] = append(gone["tallies"], st.subject)
 		}
+		if st.kind == thwart.KindPairing && st.facts.pair == nil {
+			gone["pairs"] = append(gone["pairs"], st.subject)
+		}
 	}
 	if err := intoSubjects.add(ctx, w, subjects); err != nil {
 		return err
 	}
 	left := map[string]bool{} // shifts that are none any more
-	for _, name := range []string{"encounters", "shifts", "tallies"} {
+	for _, name := range []string{"encounters", "shifts", "tallies", "pairs"} {
 		for _, id := range gone[name] {
 			res, err := w.exec(ctx, "DELETE FROM "+name+" WHERE subject = $1", id)
 			if err != nil {
@@ -257,6 +264,9 @@ func writeStands(ctx context.Context, w work, stands []standing, old map[string]
 		return err
 	}
 	if err := intoTallies.add(ctx, w, tallies); err != nil {
+		return err
+	}
+	if err := intoPairs.add(ctx, w, pairs); err != nil {
 		return err
 	}
 	slices.Sort(ask)

@@ -156,6 +156,13 @@ func (s *Store) Subjects(ctx context.Context, q thwart.SubjectQuery) (page thwar
 		}
 		where += " AND s.parent <> '' AND s.parent = " + a.add(q.Parent)
 	}
+	if len(q.IDs) > 0 {
+		in, err := among(&a, q.IDs)
+		if err != nil {
+			return page, err
+		}
+		where += " AND s.subject IN " + in
+	}
 	if !q.Removed {
 		where += " AND s.removed = 0"
 	}
@@ -190,6 +197,21 @@ func (s *Store) Subjects(ctx context.Context, q thwart.SubjectQuery) (page thwar
 		page.Next = cursor{"subject", []any{page.Items[limit-1].Subject}}.String()
 	}
 	return page, nil
+}
+
+// among writes a list of ids.
+func among(a *args, ids []string) (string, error) {
+	if len(ids) > MaxLimit {
+		return "", thwart.FieldErrors{{Field: "ids", Value: fmt.Sprint(len(ids), " ids"), Accepted: fmt.Sprintf("at most %d ids", MaxLimit)}}
+	}
+	marks := make([]string, len(ids))
+	for i, id := range ids {
+		if !thwart.IsID(id) {
+			return "", thwart.FieldErrors{{Field: "ids", Value: id, Accepted: "ids of subjects"}}
+		}
+		marks[i] = a.add(id)
+	}
+	return "(" + strings.Join(marks, ", ") + ")", nil
 }
 
 // Changes gives entries of the kinds that arrived after a cursor. All is read in one statement, and so from one state: a
@@ -316,7 +338,7 @@ func (s *Store) Encounters(ctx context.Context, q thwart.EncounterQuery) (page t
 		page.Items = page.Items[:limit]
 		page.Next = cursor{order, last}.String()
 	}
-	return page, nil
+	return page, s.sameCraft(ctx, page.Items)
 }
 
 func scanEncounter(rows *sql.Rows) (r thwart.EncounterRow, rank int64, err error) {
@@ -334,22 +356,32 @@ func encounterFilter(q thwart.EncounterQuery, a *args) (where []string, err erro
 	if !q.To.IsZero() {
 		where = append(where, "at < "+a.add(ms(q.To)))
 	}
-	for _, f := range []struct{ column, value string }{
-		{"launch", q.Launch}, {"steward", q.Steward}, {"last_water", q.LastWater}, {"class", q.Class},
+	// Class and outcome leave a large part of a season each. Beside a filter that leaves little they are no way to the rows: SQLite
+	// takes any index with the wanted order for as good as another, so they are written as what no index holds.
+	class, rank := "class", "given_rank"
+	if q.Launch+q.Steward+q.LastWater+q.NextWater+q.Mark != "" {
+		class, rank = "class || ''", "given_rank + 0"
+	}
+	for _, f := range []struct{ field, column, value string }{
+		{"launch", "launch", q.Launch}, {"steward", "steward", q.Steward}, {"lastWater", "last_water", q.LastWater},
+		{"nextWater", "next_water", q.NextWater}, {"mark", "mark", q.Mark}, {"class", class, q.Class},
 	} {
 		if f.value == "" {
 			continue
 		}
 		if strings.IndexByte(f.value, 0) >= 0 {
-			return nil, thwart.FieldErrors{{Field: f.column, Value: "NUL", Accepted: "text without NUL"}}
+			return nil, thwart.FieldErrors{{Field: f.field, Value: "NUL", Accepted: "text without NUL"}}
 		}
 		where = append(where, f.column+" = "+a.add(f.value))
+	}
+	if q.Mark != "" {
+		where = append(where, "mark <> ''") // said once more, because the index of marks holds only encounters that have one
 	}
 	if q.Outcome != "" {
 		if q.Outcome.Rank() < 0 {
 			return nil, thwart.FieldErrors{{Field: "outcome", Value: string(q.Outcome), Accepted: fmt.Sprint(thwart.Outcomes)}}
 		}
-		where = append(where, "given_rank = "+a.add(int64(q.Outcome.Rank())))
+		where = append(where, rank+" = "+a.add(int64(q.Outcome.Rank())))
 	}
 	switch q.Refused {
 	case thwart.Yes, thwart.No:

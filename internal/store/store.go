@@ -24,12 +24,16 @@ type Options struct {
 	ReadOnly bool
 	// Now is the clock, for entries that come without a time of arrival; time.Now where it is nil.
 	Now func() time.Time
+	// PurgeNotes is the file in which orders to purge are noted, see [Store.Reapply]; empty = the database file's name with
+	// ".purges" for SQLite, none for PostgreSQL.
+	PurgeNotes string
 }
 
 // Store is a programme's records in one database. All methods are safe for concurrent use.
 type Store struct {
 	d        *dialect
 	path     string // of a SQLite file
+	purges   string // where orders to purge are noted
 	readOnly bool
 	now      func() time.Time
 	read     *sql.DB
@@ -51,6 +55,8 @@ type Store struct {
 var (
 	_ thwart.Store    = (*Store)(nil)
 	_ thwart.Accounts = (*Store)(nil)
+	_ thwart.Jobs     = (*Store)(nil)
+	_ thwart.Pictures = (*Store)(nil)
 )
 
 //go:embed migrations
@@ -63,7 +69,7 @@ func Open(ctx context.Context, dsn string, opts Options) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{d: d, path: path, readOnly: opts.ReadOnly, now: opts.Now}
+	s := &Store{d: d, path: path, readOnly: opts.ReadOnly, now: opts.Now, purges: purgeNotes(d, path, opts.PurgeNotes)}
 	if s.now == nil {
 		s.now = time.Now
 	}

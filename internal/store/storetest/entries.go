@@ -407,6 +407,7 @@ func subjects(t *testing.T, open func(t *testing.T) Keeper) {
 	w := NewWorld(8)
 	w.Places(23, 9, 3)
 	w.Season(6, 6)
+	w.Office()
 	MustPut(t, s, w.Entries...)
 	stands := w.stands()
 	for _, kind := range thwart.Kinds {
@@ -443,6 +444,9 @@ func subjects(t *testing.T, open func(t *testing.T) Keeper) {
 	}{
 		{thwart.KindShift, field("launch")}, {thwart.KindTally, field("shift")}, {thwart.KindWash, field("encounter")},
 		{thwart.KindPhoto, field("encounter")}, {thwart.KindInspection, field("shift")}, {thwart.KindLaunch, field("water")},
+		{thwart.KindReceipt, field("encounter")}, {thwart.KindSecondLook, field("encounter")}, {thwart.KindPairing, field("a")},
+		{thwart.KindDrill, field("person")}, {thwart.KindCertificate, field("person")}, {thwart.KindAvailability, field("person")},
+		{thwart.KindPlannedShift, field("launch")}, {thwart.KindIncident, field("water")},
 	} {
 		want := map[string]int{}
 		for _, st := range stands {
@@ -457,6 +461,24 @@ func subjects(t *testing.T, open func(t *testing.T) Keeper) {
 				t.Errorf("%d of kind %s under %s, the model says %d", len(p.Items), c.kind, parent, n)
 			}
 		}
+	}
+	// Some by their ids: one that is of the kind, one that is of another, one that is not there.
+	var shift, water string
+	for id, st := range stands {
+		switch {
+		case st.head.Kind == thwart.KindShift && !st.head.Removed:
+			shift = id
+		case st.head.Kind == thwart.KindWater && !st.head.Removed:
+			water = id
+		}
+	}
+	p, err := s.Subjects(ctx, thwart.SubjectQuery{Kind: thwart.KindShift, IDs: []string{w.ID(), water, shift}})
+	must(t, err)
+	if len(p.Items) != 1 || p.Items[0].Subject != shift {
+		t.Errorf("by ids: %+v", p.Items)
+	}
+	if _, err := s.Subjects(ctx, thwart.SubjectQuery{Kind: thwart.KindShift, IDs: []string{"'; --"}}); err == nil {
+		t.Error("a text that is no id was taken")
 	}
 }
 
@@ -730,10 +752,15 @@ func filters(t *testing.T, open func(t *testing.T) Keeper) {
 	w := NewWorld(12)
 	w.Places(3, 3, 3)
 	w.Season(30, 8)
+	w.Pairs(20)
 	MustPut(t, s, w.Entries...)
 	all := w.Rows()
 	mid := w.Entries[len(w.Entries)/2].MadeAt.Truncate(time.Millisecond)
 	someRow := slices.Collect(maps.Values(all))[0]
+	mark := ""
+	for _, r := range all {
+		mark = max(mark, r.Mark)
+	}
 	for _, c := range []struct {
 		name string
 		q    thwart.EncounterQuery
@@ -746,6 +773,8 @@ func filters(t *testing.T, open func(t *testing.T) Keeper) {
 		{"launch", thwart.EncounterQuery{Launch: w.Launches[1]}, func(r thwart.EncounterRow) bool { return r.Launch == w.Launches[1] }},
 		{"steward", thwart.EncounterQuery{Steward: w.People[1]}, func(r thwart.EncounterRow) bool { return r.Steward == w.People[1] }},
 		{"last water", thwart.EncounterQuery{LastWater: w.Waters[0]}, func(r thwart.EncounterRow) bool { return r.LastWater == w.Waters[0] }},
+		{"next water", thwart.EncounterQuery{NextWater: w.Waters[0]}, func(r thwart.EncounterRow) bool { return r.NextWater == w.Waters[0] }},
+		{"mark", thwart.EncounterQuery{Mark: mark}, func(r thwart.EncounterRow) bool { return r.Mark == mark }},
 		{"outcome", thwart.EncounterQuery{Outcome: thwart.Wash, Sort: "launch"}, func(r thwart.EncounterRow) bool { return r.Given == thwart.Wash }},
 		{"class", thwart.EncounterQuery{Class: "canoe", Sort: "seconds"}, func(r thwart.EncounterRow) bool { return r.Class == "canoe" }},
 		{"refused", thwart.EncounterQuery{Refused: thwart.Yes}, func(r thwart.EncounterRow) bool { return r.Refused }},
@@ -800,6 +829,7 @@ func totals(t *testing.T, open func(t *testing.T) Keeper) {
 	e := w.EncounterBody(w.Shifts[0])
 	e.Verdict, e.Override, e.Test = &thwart.Verdict{Outcome: "quarantine"}, nil, false
 	w.Add(thwart.KindInspection, e)
+	w.Pairs(60)
 	MustPut(t, s, w.Entries...)
 	first, last := w.Entries[0].MadeAt, w.Entries[len(w.Entries)-1].MadeAt
 	third := last.Sub(first) / 3

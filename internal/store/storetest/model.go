@@ -206,6 +206,23 @@ func (w *World) Season(shifts, perShift int) {
 	}
 }
 
+// Office adds one or two of each kind that only the office and training make, some of one parent.
+func (w *World) Office() {
+	enc, person, water, launch := w.ID(), w.somebody(), w.ID(), w.ID()
+	for range 2 {
+		for kind, body := range map[thwart.Kind]map[string]any{
+			thwart.KindProgramme: {"name": "A"}, thwart.KindReceipt: {"encounter": enc}, thwart.KindPairing: {"a": enc, "b": w.ID()},
+			thwart.KindSecondLook: {"encounter": enc}, thwart.KindDrill: {"person": person}, thwart.KindCurriculum: {"name": "C"},
+			thwart.KindCertificate: {"person": person}, thwart.KindPlan: {"name": "P"}, thwart.KindPlannedShift: {"launch": launch},
+			thwart.KindAvailability: {"person": person}, thwart.KindView: {"page": "encounters"}, thwart.KindKey: {"device": w.ID()},
+			thwart.KindIncident: {"water": water}, thwart.KindSheets: {"form": "B"},
+		} {
+			w.tick()
+			w.Add(kind, body)
+		}
+	}
+}
+
 // stand is the model's own reading of a subject.
 type stand struct {
 	head     thwart.Kept
@@ -282,7 +299,94 @@ func (w *World) Rows() map[string]thwart.EncounterRow {
 		}
 		out[id] = r
 	}
+	w.join(out)
 	return out
+}
+
+// join writes into rows which are further looks at one craft, by painting the encounters of every decided pair in one colour
+// until nothing changes.
+func (w *World) join(rows map[string]thwart.EncounterRow) {
+	colour := map[string]string{}
+	for id, r := range rows {
+		if !r.Test {
+			colour[id] = id
+		}
+	}
+	// Encounters that are not there, or planted, can still join two others.
+	var same [][2]string
+	for _, s := range w.stands() {
+		if s.head.Kind != thwart.KindPairing || s.head.Removed {
+			continue
+		}
+		if p := decode[thwart.Pairing](s.head); p.Decision == thwart.PairSame {
+			same = append(same, [2]string{p.A, p.B})
+			for _, id := range []string{p.A, p.B} {
+				colour[id] = id
+			}
+		}
+	}
+	for changed := true; changed; {
+		changed = false
+		for _, p := range same {
+			if c := min(colour[p[0]], colour[p[1]]); colour[p[0]] != c || colour[p[1]] != c {
+				colour[p[0]], colour[p[1]], changed = c, c, true
+			}
+		}
+	}
+	looks := map[string][]string{}
+	for id, r := range rows {
+		if !r.Test {
+			looks[colour[id]] = append(looks[colour[id]], id)
+		}
+	}
+	for _, ids := range looks {
+		if len(ids) < 2 {
+			continue
+		}
+		slices.SortFunc(ids, func(a, b string) int { return cmp.Or(rows[a].At.Compare(rows[b].At), cmp.Compare(a, b)) })
+		strictest, known, hold := thwart.Outcome(""), true, false
+		for _, id := range ids {
+			g := rows[id].Given
+			known, hold = known && g.Rank() >= 0, hold || g == thwart.Hold
+			if g.Rank() > strictest.Rank() {
+				strictest = g
+			}
+		}
+		if !known && !hold {
+			strictest = ""
+		}
+		for k, id := range ids {
+			r := rows[id]
+			if r.Governs = strictest; k > 0 {
+				r.SameAs = ids[0]
+			}
+			rows[id] = r
+		}
+	}
+}
+
+// Pairs decides on pairs of the encounters that are there: most once, some turned round, some removed, some through a third.
+func (w *World) Pairs(n int) {
+	var ids []string
+	for id := range w.Rows() {
+		ids = append(ids, id)
+	}
+	slices.Sort(ids)
+	taken := map[string]bool{}
+	for range n {
+		a, b := pick(w, ids...), pick(w, ids...)
+		if a == b || taken[a] && taken[b] {
+			continue
+		}
+		taken[a], taken[b] = true, true
+		p := w.Add(thwart.KindPairing, thwart.Pairing{A: a, B: b, Decision: pick(w, thwart.PairSame, thwart.PairSame, thwart.PairDifferent)})
+		switch {
+		case w.chance(0.2):
+			w.Correct(p, thwart.Pairing{A: a, B: b, Decision: pick(w, thwart.PairSame, thwart.PairDifferent)})
+		case w.chance(0.1):
+			w.Correct(p, nil)
+		}
+	}
 }
 
 // Totals sums the season from the entries.
@@ -326,6 +430,19 @@ func (w *World) Totals(q thwart.TotalsQuery) []thwart.Total {
 	}
 	stands := w.stands()
 	all := w.Rows()
+	doubles, anyOf := map[string]int{}, map[string]struct {
+		refused  bool
+		findings int
+	}{}
+	for id, r := range all {
+		lead := cmp.Or(r.SameAs, id)
+		if r.SameAs != "" {
+			doubles[lead]++
+		}
+		x := anyOf[lead]
+		x.refused, x.findings = x.refused || r.Refused, x.findings+r.Findings
+		anyOf[lead] = x
+	}
 	last := map[string]time.Time{}
 	for id, r := range all {
 		e := decode[thwart.Encounter](stands[id].head)
@@ -336,8 +453,11 @@ func (w *World) Totals(q thwart.TotalsQuery) []thwart.Total {
 		if sh, ok := stands[r.Shift]; ok && !sh.head.Removed && !r.At.Before(decode[thwart.Shift](sh.head).From) && end.After(last[r.Shift]) {
 			last[r.Shift] = end
 		}
-		if r.Test || !inside(r.At) {
+		if r.Test || r.SameAs != "" || !inside(r.At) {
 			continue
+		}
+		if doubles[id] > 0 { // the first look stands for the craft
+			r.Given, r.Refused, r.Findings = r.Governs, anyOf[id].refused, anyOf[id].findings
 		}
 		k := ""
 		switch q.By {
@@ -354,6 +474,7 @@ func (w *World) Totals(q thwart.TotalsQuery) []thwart.Total {
 		}
 		t := at(k)
 		t.Encounters++
+		t.Doubles += doubles[id]
 		if r.Given != "" {
 			t.ByOutcome[r.Given]++
 		}
@@ -394,7 +515,10 @@ func (w *World) Totals(q thwart.TotalsQuery) []thwart.Total {
 				if sh := stands[ta.Shift]; !sh.head.Removed && sh.head.Kind == thwart.KindShift {
 					launch = decode[thwart.Shift](sh.head).Launch
 				}
-				at(key(launch, ta.At)).PassedBy += ta.PassedBy
+				row := at(key(launch, ta.At))
+				row.PassedBy += ta.PassedBy
+				row.TallyRefused += ta.Refused
+				row.TurnedAway += ta.TurnedAway
 			}
 		}
 		for k, n := range ms {

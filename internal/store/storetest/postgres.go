@@ -5,15 +5,9 @@ import (
 	"database/sql"
 	"encoding/hex"
 	"fmt"
-	"net"
 	"net/url"
 	"os"
-	"os/exec"
-	"os/user"
-	"path/filepath"
-	"strconv"
 	"testing"
-	"time"
 )
 
 // Server is a PostgreSQL server that tests may fill.
@@ -35,9 +29,9 @@ func Postgres(t testing.TB) Server {
 	if err == nil {
 		return Server{local}
 	}
-	address, err2 := cluster(t)
+	c, err2 := cluster(t)
 	if err2 == nil {
-		return Server{address}
+		return c.Server
 	}
 	text := fmt.Sprintf("NO POSTGRESQL, NOTHING OF IT IS TESTED. Set THWART_TEST_POSTGRES to an address. At 127.0.0.1:5432: %v. A cluster of its own: %v", err, err2)
 	if os.Getenv("CI") == "true" {
@@ -66,6 +60,35 @@ func (s Server) DSN(t testing.TB) string {
 	schema := "thwart_test_" + hex.EncodeToString(b)
 	s.run(t, "CREATE SCHEMA "+schema)
 	t.Cleanup(func() { s.run(t, "DROP SCHEMA "+schema+" CASCADE") })
+	return s.in(t, schema)
+}
+
+// KeptDSN gives the address of a schema that outlives the test, made and filled where it is not there yet. It is given its name
+// when it is full. Only a server that outlives the test keeps it.
+func (s Server) KeptDSN(t testing.TB, schema string, fill func(dsn string)) string {
+	t.Helper()
+	db, err := sql.Open("pgx", s.address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close() // nothing was written
+	var n int
+	if err := db.QueryRow("SELECT COUNT(*) FROM pg_namespace WHERE nspname = $1", schema).Scan(&n); err != nil {
+		t.Fatal(err)
+	}
+	if n == 0 {
+		part := schema + "_part"
+		s.run(t, "DROP SCHEMA IF EXISTS "+part+" CASCADE")
+		s.run(t, "CREATE SCHEMA "+part)
+		fill(s.in(t, part))
+		s.run(t, "ALTER SCHEMA "+part+" RENAME TO "+schema)
+	}
+	return s.in(t, schema)
+}
+
+// in gives the address of a schema.
+func (s Server) in(t testing.TB, schema string) string {
+	t.Helper()
 	u, err := url.Parse(s.address)
 	if err != nil {
 		t.Fatal(err)
@@ -86,65 +109,4 @@ func (s Server) run(t testing.TB, statement string) {
 	if _, err := db.ExecContext(ctx, statement); err != nil {
 		t.Fatal(err)
 	}
-}
-
-// cluster makes a server of its own from installed binaries. It flushes nothing, which is fine for what a test promises.
-func cluster(t testing.TB) (string, error) {
-	found, err := filepath.Glob("/usr/lib/postgresql/*/bin/initdb")
-	if err != nil || len(found) == 0 {
-		return "", fmt.Errorf("no initdb under /usr/lib/postgresql")
-	}
-	bin := filepath.Dir(found[len(found)-1])
-	dir, err := os.MkdirTemp("", "thwart-pg-")
-	if err != nil {
-		return "", err
-	}
-	t.Cleanup(func() { _ = os.RemoveAll(dir) }) // scratch
-	as := func(name string, args ...string) *exec.Cmd { return exec.Command(filepath.Join(bin, name), args...) }
-	if os.Geteuid() == 0 { // the server refuses to run as root
-		u, err := user.Lookup("postgres")
-		if err != nil {
-			if u, err = user.Lookup("nobody"); err != nil {
-				return "", err
-			}
-		}
-		uid, err := strconv.Atoi(u.Uid)
-		if err != nil {
-			return "", err
-		}
-		if err := os.Chown(dir, uid, -1); err != nil {
-			return "", err
-		}
-		as = func(name string, args ...string) *exec.Cmd {
-			return exec.Command("runuser", append([]string{"-u", u.Username, "--", filepath.Join(bin, name)}, args...)...)
-		}
-	}
-	data := filepath.Join(dir, "data")
-	if out, err := as("initdb", "-D", data, "-U", "postgres", "-A", "trust", "-N", "-E", "UTF8", "--locale=C").CombinedOutput(); err != nil {
-		return "", fmt.Errorf("initdb: %w: %s", err, out)
-	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		return "", err
-	}
-	port := l.Addr().(*net.TCPAddr).Port
-	if err := l.Close(); err != nil {
-		return "", err
-	}
-	server := as("postgres", "-D", data, "-p", strconv.Itoa(port), "-k", dir, "-c", "listen_addresses=127.0.0.1", "-F")
-	if err := server.Start(); err != nil {
-		return "", err
-	}
-	t.Cleanup(func() {
-		_ = as("pg_ctl", "-D", data, "-m", "immediate", "stop").Run() // it may be gone already
-		_ = server.Wait()
-	})
-	address := fmt.Sprintf("postgres://postgres@127.0.0.1:%d/postgres?sslmode=disable&connect_timeout=3", port)
-	for range 100 {
-		if err = try(address); err == nil {
-			return address, nil
-		}
-		time.Sleep(100 * time.Millisecond)
-	}
-	return "", err
 }

@@ -16,6 +16,8 @@ import (
 type Keeper interface {
 	thwart.Store
 	thwart.Accounts
+	thwart.Jobs
+	thwart.Pictures
 }
 
 // Run runs the suite. open gives an empty store for one test and closes and removes it when that test ends.
@@ -51,6 +53,10 @@ func Run(t *testing.T, open func(t *testing.T) Keeper) {
 		{"Devices", devices},
 		{"Audit", audit},
 		{"Cancelled", cancelled},
+		{"Jobs", jobs},
+		{"Pictures", pictures},
+		{"PurgedPictures", purgedPictures},
+		{"PurgedTrials", purgedTrials},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()

@@ -15,11 +15,11 @@
  * again by the caller, with the same {@link SealedEntry} objects; the server keeps each entry once.
  */
 import createFetchClient, { type Client, type Middleware } from "openapi-fetch";
-import type { components, paths } from "./schema.d.ts";
+import type { Schemas } from "./records.ts";
+import type { paths } from "./schema.d.ts";
 
 export type { paths } from "./schema.d.ts";
-/** The records of the API by name, such as Schemas["EncounterRow"]. */
-export type Schemas = components["schemas"];
+export type { BodyOf, Kind, Of, Schemas } from "./records.ts";
 export type ThwartClient = Client<paths>;
 
 const HEADER_DEVICE = "Thwart-Device";

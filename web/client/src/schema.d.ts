@@ -59,7 +59,7 @@ export interface paths {
         put?: never;
         /**
          * Judge one craft: round, verdict, risk, treatment
-         * @description Takes the same case as the command line and keeps nothing of it.
+         * @description Takes the same case as the command line and keeps nothing of it. A case that says nothing of the skill of whoever looks is judged by the caller's own chances of finding, as her phone does it; the verdict does not depend on them, risk and short rounds do.
          *
          *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
          */
@@ -90,6 +90,48 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/basemap": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What the programme's own base map is, where it has one
+         * @description For a signed-in browser; roles: steward, technician, manager, biologist, auditor.
+         */
+        get: operations["get-basemap"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/basemap/tiles": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The base map's file, in pieces
+         * @description PMTiles, version 3, as the programme gave it to its server. Ask for pieces with Range (RFC 9110, section 14); the entity tag is another one when the file is another.
+         *
+         *     For a signed-in browser; roles: steward, technician, manager, biologist, auditor.
+         */
+        get: operations["get-basemap-tiles"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/changes": {
         parameters: {
             query?: never;
@@ -99,13 +141,145 @@ export interface paths {
         };
         /**
          * What has arrived since a cursor
-         * @description Phones pull reference records (waters, launches, wash units, people, protocols) with it; roles that read may ask for every kind. Nothing secret is given to a role that may not see it; the cursor moves on past it.
+         * @description Phones pull reference records (the programme, waters, launches, wash units, people, protocols, curricula, planned shifts, keys) with it; roles that read may ask for every kind. Nothing secret is given to a role that may not see it; the cursor moves on past it.
          *
          *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
          */
         get: operations["list-changes"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/corrections": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Acts that corrected many records at once, the latest first
+         * @description For a signed-in browser; roles: manager.
+         */
+        get: operations["list-acts"];
+        put?: never;
+        /**
+         * Correct many records in one act, all or none; or look first at what that would change
+         * @description Every change names the head entry it was made from. With dryRun nothing is kept and the answer shows what would differ, record by record. A change gives the whole record as it should read, or the id of a doubt whose proposed fix is to be made, or says that the record was looked at and stays as it is: that too is kept with its reason, and the record is doubted no longer.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["correct-many"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/corrections/{id}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Undo an act: every record reads again as it did before
+         * @description Records that somebody has changed since, or that the act left as they were, are left alone and listed. Nothing is overwritten: the undoing is an act of its own.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["undo-act"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/craft": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The classes of craft that the library knows
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        get: operations["list-craft"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/craft/{class}/places": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The places of a craft of one class as it usually is, in no order of walking
+         * @description Their ids are those that findings, checks and planted objects name.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        get: operations["list-places"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/debriefs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Cards on planted objects of the last two weeks, to be talked over within a day
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. Whoever may see planted objects gets everybody's; anybody else gets her own and what concerns nobody in particular.
+         */
+        get: operations["list-debriefs"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/demo/invite": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Make a code that enrols a phone of the demo
+         * @description Only where the records are invented; a programme's server answers that there is nothing here.
+         *
+         *     Open to anyone.
+         */
+        post: operations["demo-invite"];
         delete?: never;
         options?: never;
         head?: never;
@@ -154,6 +328,68 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/drills": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Make a practice craft for the caller
+         * @description It is made from the caller's own record of what is missed, under the rules that the programme has in force. Its answers travel with it, sealed: practice, not examination. Nothing is kept.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        post: operations["make-drill"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/drills/look": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * What one place of a practice craft shows to what is done there
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        post: operations["look-at-drill"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/drills/score": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Judge a practice craft, and keep it on the caller's record
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. What is kept is kept of the caller's own person.
+         */
+        post: operations["score-drill"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/encounters": {
         parameters: {
             query?: never;
@@ -188,6 +424,28 @@ export interface paths {
          * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. A role that only records sees what its own person made, and nothing else.
          */
         get: operations["get-encounter"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/encounters/{id}/drawing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The craft of an encounter drawn as it was recorded
+         * @description SVG. A place that was looked at is filled, one that was not is a ring, one where something was found is a diamond.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. A role that only records sees what its own person made, and nothing else.
+         */
+        get: operations["get-drawing"];
         put?: never;
         post?: never;
         delete?: never;
@@ -238,6 +496,138 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/export/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Take records away, as a download
+         * @description One of: archive, lines, water-map, launch-map, description, inspections, findings, shifts, tallies, washes, waters, launches, units. Tables are CSV (RFC 4180), maps GeoJSON (RFC 7946), the archive a zip that another installation can load. A download that breaks off ends without its end, never as a shorter file that looks whole.
+         *
+         *     For a signed-in browser; roles: manager, biologist. The archive and the lines hold people and planted objects and are for the manager.
+         */
+        get: operations["export"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/handbook": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The field guide and lesson sheets as a PDF
+         * @description Made from the craft, the organisms and the rules that the programme has in force, with drawings of our own. It changes when those do. Nothing of it is about people.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        get: operations["get-handbook"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Read a table of inspections and keep what can be taken
+         * @description The body is a form (multipart/form-data). table is a file that ends in .csv, .tsv, .txt or .xlsx; mapping says which heading is which field, as guess-mapping proposes and `thwart import` takes it. The answer tells of every row that is not taken, or not whole, and why. All of it is kept in one step, or, where that fails, nothing. Doing it again adds nothing twice; a row that says something else than the one kept is refused.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["import-table"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/import/headings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * What heads the columns of a table, and what a column can be
+         * @description The body is a form (multipart/form-data). table is a file that ends in .csv, .tsv, .txt or .xlsx; Below a heading of people's names or how to reach them, no cell is shown.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["read-headings"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/import/mapping": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * A mapping guessed from a table's headings and rows, for a person to correct
+         * @description The body is a form (multipart/form-data). table is a file that ends in .csv, .tsv, .txt or .xlsx; the time zone is never guessed, nor is day-first against month-first where the rows do not settle it.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["guess-mapping"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/import/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Read a table of inspections without keeping anything
+         * @description The body is a form (multipart/form-data). table is a file that ends in .csv, .tsv, .txt or .xlsx; mapping says which heading is which field, as guess-mapping proposes and `thwart import` takes it. The answer tells of every row that is not taken, or not whole, and why.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["preview-import"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/invites": {
         parameters: {
             query?: never;
@@ -256,6 +646,116 @@ export interface paths {
          * @description For a signed-in browser; roles: manager.
          */
         post: operations["create-invite"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/job-kinds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The kinds of computation that the caller may start
+         * @description For a signed-in browser; roles: manager, biologist, auditor. Each kind of computation also asks for a right of its own; a kind that the caller may not run is not found.
+         */
+        get: operations["list-job-kinds"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Computations, the latest first, without what they were asked and what came of them
+         * @description For a signed-in browser; roles: manager, biologist, auditor. Each kind of computation also asks for a right of its own; a kind that the caller may not run is not found.
+         */
+        get: operations["list-jobs"];
+        put?: never;
+        /**
+         * Start a long computation
+         * @description Of each kind one runs at a time; the others wait in a queue. Ask for the job again to follow it. What came of it is kept and survives a restart of the server; a job that a restart broke off is interrupted and can be started again.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor. Each kind of computation also asks for a right of its own; a kind that the caller may not run is not found.
+         */
+        post: operations["start-job"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * One computation: how far it is, or what came of it
+         * @description For a signed-in browser; roles: manager, biologist, auditor. Each kind of computation also asks for a right of its own; a kind that the caller may not run is not found.
+         */
+        get: operations["get-job"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{id}/cancel": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Stop a computation
+         * @description One that waits ends at once, one that runs within seconds; one that has ended stays as it is.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor. Each kind of computation also asks for a right of its own; a kind that the caller may not run is not found.
+         */
+        post: operations["cancel-job"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/known-craft": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Marks of craft met this season with what each craft has, so that a phone knows one again that another phone met
+         * @description In the order of arrival, from a cursor on; a later one of the same mark takes the place of an earlier one. It tells neither when nor where a craft was met, nor what came of it. Ask on with next until it stays the same.
+         *
+         *     For an enrolled phone; roles: steward, technician, manager.
+         */
+        get: operations["list-known-craft"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -282,6 +782,50 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/mark-key": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The key that a phone hashes registrations with this season
+         * @description A phone hashes without a signal, so it holds the key. It changes with the season: pull it with the reference records. The registration itself is never sent.
+         *
+         *     For an enrolled phone; roles: steward, technician, manager.
+         */
+        get: operations["get-mark-key"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/marks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * The mark of a registration, to find a craft that was met
+         * @description For answering somebody who asks what is kept of a craft. Neither the request nor the trail keeps the registration.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["mark"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/me": {
         parameters: {
             query?: never;
@@ -294,6 +838,50 @@ export interface paths {
          * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
          */
         get: operations["get-me"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/morning": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How the day stands and what needs a person
+         * @description Launches staffed and how busy they are against such days before, craft that failed, and what waits: incidents, held craft, refused records, silent phones, unfilled shifts, gauges and certificates. In the demo a day of its season is told where none is named.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-morning"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/open-data": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A copy of the season for others to use, as one zip
+         * @description The zip is read again from the outside before it is given: sums, types, keys, references, and for an archive the rules of the Darwin Core text guide. Name, licence and citation come from the programme's record where they are not given. A public copy hides single craft; its ids stay the same as long as the server's key does.
+         *
+         *     For a signed-in browser; roles: manager, biologist.
+         */
+        get: operations["publish-open-data"];
         put?: never;
         post?: never;
         delete?: never;
@@ -342,6 +930,112 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/pictures": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Hand in a picture
+         * @description JPEG, PNG or WebP. Positions, times, owner and device are taken out of it first; the answer says under which hash it is kept, and a photo record names that. An answer means that the picture is on the medium. Send it again whenever no answer came: nothing is doubled.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager.
+         */
+        post: operations["send-picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/pictures/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A picture, by its hash
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. A role that only records sees the pictures that it sent itself.
+         */
+        get: operations["get-picture"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Plan the season: where and when to stand, under wishes
+         * @description Follow it as any long computation; it can be cancelled, and what came of it survives a reload and a restart. Wishes that collide are an answer: the plan is not made, and the clash is in words.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        post: operations["start-plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/plan/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A plan: how far it is, or the plan
+         * @description For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-plan"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/practice": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What the caller practised, what is due, and the chances of finding to compute with
+         * @description A phone carries it along: its next practice craft and its risk are made from it without a network.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. Whoever may see planted objects gets everybody's; anybody else gets her own and what concerns nobody in particular.
+         */
+        get: operations["get-own-practice"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/protocols": {
         parameters: {
             query?: never;
@@ -356,6 +1050,136 @@ export interface paths {
         get: operations["list-protocols"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/protocols/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * One protocol whole, as it stands in the library or among the programme's own
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        get: operations["get-protocol"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/purges": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Certificates of what was removed for good, oldest first
+         * @description For a signed-in browser; roles: manager, auditor.
+         */
+        get: operations["list-purges"];
+        put?: never;
+        /**
+         * Remove personal fields for good
+         * @description Needs the word that the preview gave. When something else would go by now than the preview said, the answer is 409 and nothing goes. Copies made before, by backup or export, are not reached.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["purge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/purges/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * What a purge would remove; nothing changes
+         * @description For a signed-in browser; roles: manager.
+         */
+        post: operations["preview-purge"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/quizzes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Questions of judgement, made from the rules in force
+         * @description Where no topics are named, those come first that are due for the caller within the week, or that she was never asked about.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        post: operations["ask-quiz"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/quizzes/mark": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Mark a quiz, and keep it on the caller's record
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. What is kept is kept of the caller's own person.
+         */
+        post: operations["mark-quiz"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/receipt-key/rotate": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Gives the programme a new key for receipts
+         * @description The old key and the new one vouch for each other. Receipts that were signed before stay readable until they expire, no phone enrols anew, and revocations stay. Phones take the new list when they next have signal. With lost, the old key is not trusted any more: receipts from before count for nothing, and phones in service get the new key's word.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["rotate-receipt-key"];
         delete?: never;
         options?: never;
         head?: never;
@@ -402,6 +1226,132 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/reports/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A report that a job of kind report has made, as a file
+         * @description Start one with POST /api/jobs, kind report; its input may name edition (season, launch, partner, board), from, to, launch, partner, language (en, es, fr), units, letter and seed. numbers gives the printed numbers as JSON, to be held against those of a later report.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-report"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/roster": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Put people to dated shifts
+         * @description Follow it as any long computation; it can be cancelled, and what came of it survives a reload and a restart. With keep, fixed and barred it repairs an earlier roster around what was changed by hand.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["start-roster"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/roster/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A roster: how far it is, or the roster
+         * @description For a signed-in browser; roles: manager.
+         */
+        get: operations["get-roster"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/roster/{id}/calendar": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A roster as a calendar (iCalendar, RFC 5545), everybody's or one person's
+         * @description For a signed-in browser; roles: manager.
+         */
+        get: operations["get-roster-calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/season": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Every number of a season, as the report and the command line have it
+         * @description Each figure has its value, an interval at 95 % where it is a share, what it is a share of, how it was computed, the address of the records behind it, and the same figure a year before where there are records. Tables split the season by launch, water, week, month, class, last water, outcome, partner, place on the craft, organism and matter. Small cells are not hidden here.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-season"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/season/records": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The encounters behind one figure: its cases, or with all its denominator
+         * @description For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["list-figure-records"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/setup": {
         parameters: {
             query?: never;
@@ -422,6 +1372,28 @@ export interface paths {
          *     Open to anyone.
          */
         post: operations["setup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sheets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Forms to fill in by hand, as PDF: boat sheet, tally sheet, wash card
+         * @description Takes the next free numbers of the form and notes the block before it prints, so that no number is printed twice; each call prints new sheets. A specimen is one sheet without a number and takes none. Whoever may record may have a specimen; numbered sheets are the manager's to print.
+         *
+         *     For a signed-in browser; roles: steward, technician, manager, biologist, auditor.
+         */
+        post: operations["print-sheets"];
         delete?: never;
         options?: never;
         head?: never;
@@ -470,6 +1442,70 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/skill": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What people find and miss, with intervals, and what to practise
+         * @description People are listed by name. Below ten objects nothing is said of a person, and where intervals overlap the records tell nobody apart.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. Whoever may see planted objects gets everybody's; anybody else gets her own and what concerns nobody in particular.
+         */
+        get: operations["get-skill"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/spread": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What happens to the waters over the years, with and without somebody standing at launches
+         * @description Computed from the records as they stand and kept until they change; records that cannot carry an answer are refused in words. Up to 2000 runs are done while you wait; for more, start a job of the kind spread with the same names in its input. The same seed gives the same answer.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-spread"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/standings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Certificates, and how far each curriculum is done
+         * @description For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor. Whoever may see planted objects gets everybody's; anybody else gets her own and what concerns nobody in particular.
+         */
+        get: operations["list-standings"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/subjects": {
         parameters: {
             query?: never;
@@ -479,7 +1515,9 @@ export interface paths {
         };
         /**
          * List the things of one kind as they stand
-         * @description For a signed-in browser or an enrolled phone; roles: manager, biologist, auditor.
+         * @description A role that only records lists reference records, and of drills, certificates and availabilities those of its own person.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
          */
         get: operations["list-subjects"];
         put?: never;
@@ -600,6 +1638,180 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/traffic/arrivals": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * When craft arrive: by launch, day, hour, day type and month
+         * @description Computed from the records as they stand and kept until they change; records that cannot carry an answer are refused in words.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-traffic-arrivals"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/traffic/card": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The model card: what was fitted, on what, how well, and what it cannot say
+         * @description Computed from the records as they stand and kept until they change; records that cannot carry an answer are refused in words. The first asking fits the comparisons too and takes seconds.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-traffic-card"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/traffic/declaration": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What changes if one water is declared infested with an organism
+         * @description Computed from the records as they stand and kept until they change; records that cannot carry an answer are refused in words. Nothing is declared by asking.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-traffic-declaration"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/traffic/flows": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Passages between waters in the season, staffed or not, with intervals
+         * @description Computed from the records as they stand and kept until they change; records that cannot carry an answer are refused in words. Every water is listed, and of the pairs the largest. Passages of a day are those of the season times the day's share: craft of the day divided by total in the arrivals.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-traffic-flows"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/traffic/risk": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Risky passages by organism: which waters they come from, which launches and waters they reach
+         * @description Computed from the records as they stand and kept until they change; records that cannot carry an answer are refused in words. A risky passage is a craft that arrives with the organism alive aboard.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-traffic-risk"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/trials": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Register a planted object before the craft comes to the ramp
+         * @description It is kept from every phone and from every role that may not see trials, until it is over.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["plant-trial"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/trials/open": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Planted objects that nobody has taken back yet, with the record that is probably of the craft
+         * @description For a signed-in browser; roles: manager.
+         */
+        get: operations["list-open-trials"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/trials/{id}/close": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say that an object was taken back, and whether it was found
+         * @description A trial is not closed before the object is back. Where found is left out, it is taken from the steward's own record of the craft. That record is marked as a test, so that no count of real craft has it.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["close-trial"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/twins": {
         parameters: {
             query?: never;
@@ -609,13 +1821,79 @@ export interface paths {
         };
         /**
          * Pairs of encounters that may be one craft met twice
-         * @description Proposed, never joined. Until a person decides, the stricter outcome of a pair governs.
+         * @description Proposed, never joined. Until a person decides, the stricter outcome of a pair governs. A decision is a record of the kind pairing.
          *
          *     For a signed-in browser; roles: manager.
          */
         get: operations["list-twins"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/waits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Waits at a launch by hour and crew, and the smallest crew that keeps them short
+         * @description Computed from the records as they stand and kept until they change; records that cannot carry an answer are refused in words.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-waits"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/watch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Which waters to watch whole against one organism, budget by budget, each proved by a minimum cut
+         * @description Computed from the records as they stand and kept until they change. Shifts, hours and several organisms at once are the plan's matter.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        get: operations["get-watch"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/what-if": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Which verdicts a new status of a water would change
+         * @description Looks at every craft that named the water. For another protocol, which judges every craft of the season, start a job of the kind rejudge with the same input.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
+         */
+        post: operations["what-if"];
         delete?: never;
         options?: never;
         head?: never;
@@ -636,7 +1914,8 @@ export interface components {
             person: string;
             /** Format: date-time */
             revokedAt?: string;
-            role: string;
+            /** @enum {string} */
+            role: "steward" | "technician" | "manager" | "biologist" | "auditor";
         };
         AccountInBody: {
             login: string;
@@ -644,7 +1923,29 @@ export interface components {
             password: string;
             /** @description subject of a person */
             person: string;
-            role: string;
+            /** @enum {string} */
+            role: "steward" | "technician" | "manager" | "biologist" | "auditor";
+        };
+        Act: {
+            /** @description empty in a dry run */
+            id?: string;
+            rows: components["schemas"]["ChangedRow"][];
+        };
+        ActRow: {
+            /** Format: date-time */
+            at: string;
+            /** @description the account */
+            by: string;
+            id: string;
+            /** Format: int64 */
+            records: number;
+            why: string;
+        };
+        Advance: {
+            /** Format: double */
+            cost: number;
+            /** Format: double */
+            value: number;
         };
         Air: {
             /** Format: double */
@@ -655,12 +1956,64 @@ export interface components {
             tempC: number;
             wet?: boolean;
         };
+        AlarmScore: {
+            matter: string;
+            place: string;
+            words: string;
+        };
+        Alternative: {
+            /** Format: double */
+            hours: number;
+            name: string;
+            /**
+             * Format: double
+             * @description of all risk
+             */
+            share: number;
+            /** Format: double */
+            value: number;
+            words: string;
+        };
         Always: {
             known: string;
             note?: string;
-            outcome: string;
+            /** @enum {string} */
+            outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
             source: string;
             when: string;
+        };
+        AlwaysRecord: {
+            known: string;
+            note?: string;
+            /** @enum {string} */
+            outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            source: string;
+            when: string;
+        };
+        ArrivalFactor: {
+            factor: components["schemas"]["Interval"];
+            name: string;
+        };
+        ArrivalsReport: {
+            /**
+             * Format: double
+             * @description how much days differ beyond their kind: a coefficient of variation
+             */
+            daySpread: number;
+            days: components["schemas"]["DayArrivals"][];
+            /** @description of day type and month on arrivals */
+            effects: components["schemas"]["ArrivalFactor"][];
+            /** @description share of a weekend day's or holiday's arrivals by hour of day */
+            freeDayHours: number[];
+            from: string;
+            /** @description the busiest first */
+            launches: components["schemas"]["LaunchArrivals"][];
+            to: string;
+            /** @description craft that come to all launches in the season */
+            total: components["schemas"]["Interval"];
+            warnings: components["schemas"]["Caveat"][];
+            /** @description share of a weekday's arrivals by hour of day */
+            weekdayHours: number[];
         };
         Assessment: {
             risk: components["schemas"]["Risk"];
@@ -677,8 +2030,70 @@ export interface components {
             what: string;
             who: string;
         };
+        AvailabilityRecord: {
+            away?: boolean;
+            days?: string[];
+            from: string;
+            /** Format: double */
+            maxHours?: number;
+            note?: string;
+            person: string;
+            to: string;
+        };
+        Before: {
+            change?: components["schemas"]["Interval"];
+            differs?: boolean;
+            interval?: components["schemas"]["Interval"];
+            /** Format: int64 */
+            n?: number;
+            /** Format: double */
+            value: number;
+            /** Format: int64 */
+            x?: number;
+        };
+        BoatDiff: {
+            /** Format: date-time */
+            at: string;
+            class: string;
+            launch: string;
+            subject: string;
+            /** @enum {string} */
+            was: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            wouldBe: "launch" | "fix_here" | "wash" | "dry" | "hold";
+        };
+        ByHand: {
+            /** @description such as 2026-06-06 */
+            day: string;
+            /**
+             * Format: int64
+             * @description hour at which the shift begins
+             */
+            from: number;
+            /** @description id */
+            launch: string;
+            /** @description id */
+            person: string;
+        };
+        CalibrationRecord: {
+            by?: string;
+            /** Format: double */
+            offsetC?: number;
+            /** Format: date-time */
+            on: string;
+            /** Format: double */
+            plusMinusC?: number;
+            spray?: components["schemas"]["SprayCheckRecord"];
+        };
+        CallRecord: {
+            /** Format: date-time */
+            at: string;
+            phone?: string;
+            role: string;
+            words?: string;
+        };
         Case: {
-            ahead?: components["schemas"]["Air"][] | null;
+            ahead?: components["schemas"]["Air"][];
             inspection: components["schemas"]["Inspection"];
             protocol?: components["schemas"]["Protocol"];
             protocolId?: string;
@@ -686,11 +2101,58 @@ export interface components {
             seed?: number;
             skill?: components["schemas"]["Skill"];
             unit?: components["schemas"]["WashUnit"];
-            waters: components["schemas"]["Water"][] | null;
-            weather?: components["schemas"]["Air"][] | null;
+            waters: components["schemas"]["Water"][];
+            weather?: components["schemas"]["Air"][];
+        };
+        Caveat: {
+            code: string;
+            /** @description of the waters, launches or organisms it is about */
+            names?: string[];
+            text: string;
+        };
+        CertificateRecord: {
+            by?: string;
+            /** Format: date-time */
+            expires?: string;
+            for?: string;
+            /** Format: date-time */
+            from?: string;
+        };
+        CertifiedRecord: {
+            by?: string;
+            curriculum: string;
+            evidence?: string[];
+            /** Format: date-time */
+            expires: string;
+            for: string;
+            /** Format: date-time */
+            from: string;
+            part?: string;
+            person: string;
+        };
+        Change: {
+            /** @description looked at, and right as it is */
+            asIs?: boolean;
+            /** @description the whole record as it should read */
+            body?: components["schemas"]["WaterBodyRecord"] | components["schemas"]["RampRecord"] | components["schemas"]["KitRecord"] | components["schemas"]["PersonRecord"] | components["schemas"]["ProtocolRecord"] | components["schemas"]["ShiftRecord"] | components["schemas"]["EncounterRecord"] | components["schemas"]["WashDoneRecord"] | components["schemas"]["TallyRecord"] | components["schemas"]["TrialRecord"] | components["schemas"]["PhotoRecord"] | components["schemas"]["ProgrammeRecord"] | components["schemas"]["ReceiptRecord"] | components["schemas"]["PairingRecord"] | components["schemas"]["SecondLookRecord"] | components["schemas"]["DrillRecord"] | components["schemas"]["CurriculumRecord"] | components["schemas"]["CertifiedRecord"] | components["schemas"]["PlanRecord"] | components["schemas"]["PlannedShiftRecord"] | components["schemas"]["AvailabilityRecord"] | components["schemas"]["IncidentRecord"] | components["schemas"]["ViewRecord"] | components["schemas"]["KeyRecord"] | components["schemas"]["SheetsRecord"];
+            /** @description the entry that the change was made from; may be left out in a dry run */
+            head?: string;
+            id: string;
+            /** @description the doubt whose proposed fix is made */
+            mend?: string;
+            /** @description take the record out; its history stays */
+            remove?: boolean;
+        };
+        ChangedRow: {
+            /** @description values that differ; none: the record stays as it is */
+            fields: components["schemas"]["Mended"][];
+            head: string;
+            id: string;
+            /** @enum {string} */
+            kind: "water" | "launch" | "unit" | "person" | "protocol" | "shift" | "inspection" | "wash" | "tally" | "trial" | "photo" | "programme" | "receipt" | "pairing" | "second_look" | "drill" | "curriculum" | "certificate" | "plan" | "planned_shift" | "availability" | "incident" | "view" | "key" | "sheets";
         };
         Changes: {
-            entries: components["schemas"]["Kept"][] | null;
+            entries: components["schemas"]["Kept"][];
             /**
              * Format: int64
              * @description to be given as after; the same as given when there is nothing new
@@ -708,11 +2170,32 @@ export interface components {
             seconds?: number;
             wet?: string;
         };
+        CheckRecord: {
+            felt?: string;
+            looked?: string;
+            opened?: string;
+            place?: string;
+            ranDry?: string;
+            reason?: string;
+            /** Format: double */
+            seconds?: number;
+            wet?: string;
+        };
         Chemical: {
             agent: string;
             /** Format: double */
             contactS: number;
-            for: string[] | null;
+            for: string[];
+            known: string;
+            notFor?: string;
+            source: string;
+            strength: string;
+        };
+        ChemicalRecord: {
+            agent: string;
+            /** Format: double */
+            contactS: number;
+            for?: string[] | null;
             known: string;
             notFor?: string;
             source: string;
@@ -729,6 +2212,60 @@ export interface components {
             /** Format: double */
             tempC?: number;
             text: string;
+        };
+        Clash: {
+            give: components["schemas"]["Giving"][];
+            wishes: string[];
+            words: string;
+        };
+        ClassSkill: {
+            alarms: string;
+            class: string;
+            double?: components["schemas"]["DoubleSkill"];
+            /** Format: int64 */
+            found: number;
+            mean: components["schemas"]["Range"];
+            newcomer: components["schemas"]["Range"];
+            /** Format: int64 */
+            people: number;
+            /** Format: double */
+            published: number;
+            skill: components["schemas"]["SkillOf"];
+            /** Format: int64 */
+            trials: number;
+            unconfirmed: components["schemas"]["Count"];
+            words: string;
+        };
+        CloseTrialInBody: {
+            /** @description the record of the craft; left out: the steward's first after planting */
+            encounter?: string;
+            /** @description yes or no; left out: as the steward's record of the craft has it */
+            found?: string;
+            /**
+             * Format: date-time
+             * @description when the object was taken back
+             */
+            retrievedAt: string;
+            /**
+             * Format: double
+             * @description spent at the place, where somebody took the time
+             */
+            seconds?: number;
+        };
+        Clue: {
+            record: string;
+            words: string;
+        };
+        Compared: {
+            from: string;
+            /** Format: int64 */
+            met: number;
+            to: string;
+        };
+        ContactRecord: {
+            phone: string;
+            role: string;
+            words?: string;
         };
         Contributor: {
             /** Format: double */
@@ -755,21 +2292,254 @@ export interface components {
             /** Format: int64 */
             SameSite: number;
             Secure: boolean;
-            Unparsed: string[] | null;
+            Unparsed: string[];
             Value: string;
         };
         CorrectInBody: {
             /** @description the whole record as it should read */
-            body?: unknown;
+            body?: components["schemas"]["WaterBodyRecord"] | components["schemas"]["RampRecord"] | components["schemas"]["KitRecord"] | components["schemas"]["PersonRecord"] | components["schemas"]["ProtocolRecord"] | components["schemas"]["ShiftRecord"] | components["schemas"]["EncounterRecord"] | components["schemas"]["WashDoneRecord"] | components["schemas"]["TallyRecord"] | components["schemas"]["TrialRecord"] | components["schemas"]["PhotoRecord"] | components["schemas"]["ProgrammeRecord"] | components["schemas"]["ReceiptRecord"] | components["schemas"]["PairingRecord"] | components["schemas"]["SecondLookRecord"] | components["schemas"]["DrillRecord"] | components["schemas"]["CurriculumRecord"] | components["schemas"]["CertifiedRecord"] | components["schemas"]["PlanRecord"] | components["schemas"]["PlannedShiftRecord"] | components["schemas"]["AvailabilityRecord"] | components["schemas"]["IncidentRecord"] | components["schemas"]["ViewRecord"] | components["schemas"]["KeyRecord"] | components["schemas"]["SheetsRecord"];
             /** @description take the record out; the history stays */
             removed?: boolean;
             /** @description the reason, for whoever reads the history */
             why: string;
         };
-        CreateInBody: {
-            /** @description what the record says, as the schema of its kind */
-            body: unknown;
-            kind: string;
+        CorrectManyInBody: {
+            changes: components["schemas"]["Change"][];
+            dryRun?: boolean;
+            /** @description the reason, for whoever reads the history; not needed in a dry run */
+            why: string;
+        };
+        CostsRecord: {
+            currency?: string;
+            /** Format: double */
+            perStewardHour?: number;
+            /** Format: double */
+            perWash?: number;
+        };
+        Count: {
+            /** Format: int64 */
+            n: number;
+            /** Format: int64 */
+            x: number;
+        };
+        CraftClassRow: {
+            id: string;
+            /**
+             * Format: double
+             * @description usual, bow to transom
+             */
+            lengthM: number;
+            name: string;
+        };
+        CraftSeen: {
+            hash: string;
+            setup: components["schemas"]["Setup"];
+        };
+        CreateInBody: components["schemas"]["CreateInBodyOfWater"] | components["schemas"]["CreateInBodyOfLaunch"] | components["schemas"]["CreateInBodyOfUnit"] | components["schemas"]["CreateInBodyOfPerson"] | components["schemas"]["CreateInBodyOfProtocol"] | components["schemas"]["CreateInBodyOfShift"] | components["schemas"]["CreateInBodyOfInspection"] | components["schemas"]["CreateInBodyOfWash"] | components["schemas"]["CreateInBodyOfTally"] | components["schemas"]["CreateInBodyOfTrial"] | components["schemas"]["CreateInBodyOfPhoto"] | components["schemas"]["CreateInBodyOfProgramme"] | components["schemas"]["CreateInBodyOfReceipt"] | components["schemas"]["CreateInBodyOfPairing"] | components["schemas"]["CreateInBodyOfSecondLook"] | components["schemas"]["CreateInBodyOfDrill"] | components["schemas"]["CreateInBodyOfCurriculum"] | components["schemas"]["CreateInBodyOfCertificate"] | components["schemas"]["CreateInBodyOfPlan"] | components["schemas"]["CreateInBodyOfPlannedShift"] | components["schemas"]["CreateInBodyOfAvailability"] | components["schemas"]["CreateInBodyOfIncident"] | components["schemas"]["CreateInBodyOfView"] | components["schemas"]["CreateInBodyOfKey"] | components["schemas"]["CreateInBodyOfSheets"];
+        CreateInBodyOfAvailability: {
+            body: components["schemas"]["AvailabilityRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "availability";
+        };
+        CreateInBodyOfCertificate: {
+            body: components["schemas"]["CertifiedRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "certificate";
+        };
+        CreateInBodyOfCurriculum: {
+            body: components["schemas"]["CurriculumRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "curriculum";
+        };
+        CreateInBodyOfDrill: {
+            body: components["schemas"]["DrillRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "drill";
+        };
+        CreateInBodyOfIncident: {
+            body: components["schemas"]["IncidentRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "incident";
+        };
+        CreateInBodyOfInspection: {
+            body: components["schemas"]["EncounterRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "inspection";
+        };
+        CreateInBodyOfKey: {
+            body: components["schemas"]["KeyRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "key";
+        };
+        CreateInBodyOfLaunch: {
+            body: components["schemas"]["RampRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "launch";
+        };
+        CreateInBodyOfPairing: {
+            body: components["schemas"]["PairingRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "pairing";
+        };
+        CreateInBodyOfPerson: {
+            body: components["schemas"]["PersonRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "person";
+        };
+        CreateInBodyOfPhoto: {
+            body: components["schemas"]["PhotoRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "photo";
+        };
+        CreateInBodyOfPlan: {
+            body: components["schemas"]["PlanRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "plan";
+        };
+        CreateInBodyOfPlannedShift: {
+            body: components["schemas"]["PlannedShiftRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "planned_shift";
+        };
+        CreateInBodyOfProgramme: {
+            body: components["schemas"]["ProgrammeRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "programme";
+        };
+        CreateInBodyOfProtocol: {
+            body: components["schemas"]["ProtocolRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "protocol";
+        };
+        CreateInBodyOfReceipt: {
+            body: components["schemas"]["ReceiptRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "receipt";
+        };
+        CreateInBodyOfSecondLook: {
+            body: components["schemas"]["SecondLookRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "second_look";
+        };
+        CreateInBodyOfSheets: {
+            body: components["schemas"]["SheetsRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "sheets";
+        };
+        CreateInBodyOfShift: {
+            body: components["schemas"]["ShiftRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shift";
+        };
+        CreateInBodyOfTally: {
+            body: components["schemas"]["TallyRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "tally";
+        };
+        CreateInBodyOfTrial: {
+            body: components["schemas"]["TrialRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial";
+        };
+        CreateInBodyOfUnit: {
+            body: components["schemas"]["KitRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "unit";
+        };
+        CreateInBodyOfView: {
+            body: components["schemas"]["ViewRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "view";
+        };
+        CreateInBodyOfWash: {
+            body: components["schemas"]["WashDoneRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "wash";
+        };
+        CreateInBodyOfWater: {
+            body: components["schemas"]["WaterBodyRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "water";
+        };
+        Credit: {
+            /** @description https or http */
+            link?: string;
+            text: string;
         };
         Criteria: {
             anyPlantFails: boolean;
@@ -782,6 +2552,169 @@ export interface components {
             water: string;
             /** Format: double */
             waterLimitMl?: number;
+        };
+        CriteriaRecord: {
+            anyPlantFails?: boolean;
+            clothMustDry?: boolean;
+            deadMusselFails?: boolean;
+            deadMusselHolds?: boolean;
+            mudFails?: boolean;
+            plug: string;
+            strainerOut?: boolean;
+            water: string;
+            /** Format: double */
+            waterLimitMl?: number;
+        };
+        CurriculumNow: {
+            complete: boolean;
+            curriculum: string;
+            /** Format: int64 */
+            done: number;
+            for: string;
+            name: string;
+            parts: components["schemas"]["PartNow"][];
+        };
+        CurriculumPartRecord: {
+            /** Format: int64 */
+            boats?: number;
+            difficulty?: string;
+            /** Format: int64 */
+            drills?: number;
+            /** Format: int64 */
+            months?: number;
+            name: string;
+            pages?: string[];
+            /** Format: double */
+            score?: number;
+            what: string;
+            words?: string;
+        };
+        CurriculumRecord: {
+            for: string;
+            /** Format: int64 */
+            months: number;
+            name: string;
+            parts: components["schemas"]["CurriculumPartRecord"][];
+            words?: string;
+        };
+        DatedStatus: {
+            declaredBy?: string;
+            evidence?: string;
+            /** Format: date-time */
+            from: string;
+            organism: string;
+            status: string;
+            /** Format: date-time */
+            suspectedSince?: string;
+            /** Format: date-time */
+            to?: string;
+        };
+        DatedStatusRecord: {
+            declaredBy?: string;
+            evidence?: string;
+            /** Format: date-time */
+            from: string;
+            organism: string;
+            status?: string;
+            /** Format: date-time */
+            suspectedSince?: string;
+            /** Format: date-time */
+            to?: string;
+        };
+        Day: {
+            /** Format: date-time */
+            at: string;
+            /** Format: int64 */
+            cursor: number;
+            launches: components["schemas"]["Launch"][];
+            needs: components["schemas"]["Need"][];
+            total: components["schemas"]["Sum"];
+        };
+        DayArrivals: {
+            /** Format: double */
+            counted: number;
+            /** @description that come to all launches; the interval is that of the whole season's level */
+            craft: components["schemas"]["Interval"];
+            day: string;
+            /**
+             * Format: double
+             * @description in the hours staffed on it, at the usual level
+             */
+            expected: number;
+            /** @enum {string} */
+            type: "weekday" | "weekend" | "holiday";
+            /**
+             * Format: double
+             * @description on such a day without the day's own luck and weather
+             */
+            usual: number;
+        };
+        DayBlock: {
+            /**
+             * Format: int64
+             * @description first hour of the day, such as 6
+             */
+            from: number;
+            name: string;
+            /**
+             * Format: int64
+             * @description hour at which it ends, such as 12
+             */
+            to: number;
+        };
+        Debrief: {
+            /** Format: date-time */
+            at: string;
+            /** Format: date-time */
+            dueBy: string;
+            encounter?: string;
+            found: string;
+            like: string;
+            name: string;
+            object: string;
+            person: string;
+            place: string;
+            placeName: string;
+            practise: components["schemas"]["Wish"][];
+            says: string[];
+            trial: string;
+        };
+        DeclarationEffect: {
+            /** @description what this water adds */
+            added: components["schemas"]["RiskyPassages"];
+            /** @description risky passages of all sources, as things are known now */
+            before: components["schemas"]["RiskyPassages"];
+            launches: components["schemas"]["SiteRisk"][];
+            organism: string;
+            pairs: components["schemas"]["PairRisk"][];
+            /**
+             * Format: double
+             * @description what it adds as a share of what gets through then
+             */
+            share: number;
+            warnings: components["schemas"]["Caveat"][];
+            /** @description its status now; empty = not known */
+            was: string;
+            water: components["schemas"]["Site"];
+            /** @description where the added risk goes, the most first */
+            waters: components["schemas"]["SiteRisk"][];
+        };
+        DecoyScore: {
+            name: string;
+            place: string;
+            taken: boolean;
+            tell: string;
+        };
+        DemoInviteInBody: {
+            /**
+             * @description whose phone it is to be
+             * @enum {string}
+             */
+            role: "steward" | "technician";
+        };
+        DemoInviteOutBody: {
+            /** @description enrols one phone within ten minutes */
+            code: string;
         };
         Device: {
             /** Format: date-time */
@@ -796,7 +2729,8 @@ export interface components {
             publicKey: string;
             /** Format: date-time */
             revokedAt?: string;
-            role: string;
+            /** @enum {string} */
+            role: "steward" | "technician" | "manager" | "biologist" | "auditor";
         };
         DeviceState: {
             demo?: boolean;
@@ -807,9 +2741,38 @@ export interface components {
              */
             leaseUntil: string;
             person: string;
-            role: string;
+            /** @description keyId of the programme's key: receipts count that it vouches for */
+            receiptKey?: string;
+            /** @enum {string} */
+            role: "steward" | "technician" | "manager" | "biologist" | "auditor";
             /** Format: date-time */
             serverNow: string;
+        };
+        Differences: {
+            boats: components["schemas"]["BoatDiff"][];
+            /**
+             * Format: int64
+             * @description craft whose outcome would be another
+             */
+            changed: number;
+            /** Format: int64 */
+            judged: number;
+            launches: components["schemas"]["LaunchDiff"][];
+            /**
+             * Format: int64
+             * @description craft that would count as coming from a water at risk, or no longer
+             */
+            lookBack: number;
+            moves: components["schemas"]["Move"][];
+            note: string;
+            /** Format: int64 */
+            planned: number;
+            /** Format: int64 */
+            shifts: number;
+            statuses?: components["schemas"]["DatedStatus"][];
+            /** Format: int64 */
+            unresolved: number;
+            weeks: components["schemas"]["WeekDiff"][];
         };
         DoneBody: {
             /**
@@ -818,12 +2781,101 @@ export interface components {
              */
             revoked: number;
         };
+        DoubleSkill: {
+            /** Format: int64 */
+            both: number;
+            /** Format: int64 */
+            first: number;
+            says: string;
+            /** Format: int64 */
+            second: number;
+            total: components["schemas"]["Range"];
+        };
+        Doubt: {
+            /** Format: int64 */
+            count: number;
+            evidence: components["schemas"]["Clue"][];
+            /** @description what of a record is doubted; empty where it is not one record */
+            field?: string;
+            how: string;
+            id: string;
+            label: string;
+            /** @description a fix can be proposed: what is doubted is taken as not known, or as the stricter answer */
+            mends: boolean;
+            /** Format: int64 */
+            of: number;
+            records: string[];
+        };
+        DrillCraft: {
+            id: string;
+            order: components["schemas"]["Order"];
+            places: components["schemas"]["Place"][];
+            sealed: string;
+            story: components["schemas"]["Story"];
+            /** Format: int64 */
+            version: number;
+        };
+        DrillLook: {
+            acts: string[];
+            drill: components["schemas"]["DrillCraft"];
+            place: string;
+        };
+        DrillPlaceRecord: {
+            answered?: string;
+            like?: string;
+            object?: boolean;
+            place: string;
+            /** Format: double */
+            seconds?: number;
+        };
+        DrillRecord: {
+            difficulty: string;
+            /** Format: date-time */
+            endedAt?: string;
+            person: string;
+            places?: components["schemas"]["DrillPlaceRecord"][] | null;
+            /** Format: int64 */
+            questionsAsked?: number;
+            /** Format: int64 */
+            questionsRight?: number;
+            /** Format: double */
+            score?: number;
+            /** Format: int64 */
+            seed?: number;
+            setup: string;
+            /** Format: date-time */
+            startedAt: string;
+            topics?: components["schemas"]["TopicAskedRecord"][];
+            /** @enum {string} */
+            verdictGiven?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            verdictRight?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+        };
+        DrillScored: {
+            /** @description subject of the record */
+            kept?: string;
+            marked?: components["schemas"]["Marked"];
+            /** Format: double */
+            points: number;
+            score: components["schemas"]["Score"];
+        };
+        DrillTurn: {
+            chosen?: number[];
+            drill: components["schemas"]["DrillCraft"];
+            /** Format: date-time */
+            endedAt: string;
+            keep?: boolean;
+            quiz?: components["schemas"]["Quiz"];
+            /** Format: date-time */
+            startedAt: string;
+            turn: components["schemas"]["Turn"];
+        };
         DryHold: {
             decides: string;
             /** Format: date-time */
             earliest?: string;
-            lines: components["schemas"]["DryLine"][] | null;
-            notes?: string[] | null;
+            lines: components["schemas"]["DryLine"][];
+            notes?: string[];
             weather: string;
         };
         DryLine: {
@@ -851,7 +2903,24 @@ export interface components {
             from: string;
             kind: string;
             known: string;
-            months?: number[] | null;
+            months?: number[];
+            never?: boolean;
+            notAccepted?: boolean;
+            note?: string;
+            profile: string;
+            source: string;
+            usedIn?: string;
+        };
+        DryRuleRecord: {
+            applies: string;
+            /** Format: double */
+            days?: number;
+            /** Format: double */
+            freezingH?: number;
+            from: string;
+            kind?: string;
+            known: string;
+            months?: number[];
             never?: boolean;
             notAccepted?: boolean;
             note?: string;
@@ -863,23 +2932,39 @@ export interface components {
             /** @description the verdict computed again now, from the record and the waters as they are known now */
             check?: components["schemas"]["VerdictCheck"];
             encounter: components["schemas"]["Subject"];
-            history: components["schemas"]["Kept"][] | null;
-            washes: components["schemas"]["Subject"][] | null;
+            history: components["schemas"]["Kept"][];
+            washes: components["schemas"]["Subject"][];
+        };
+        EncounterRecord: {
+            homeArea?: string;
+            inspection: components["schemas"]["InspectionRecord"];
+            mark?: components["schemas"]["MarkRecord"];
+            override?: components["schemas"]["OverrideRecord"];
+            protocol: string;
+            sheet?: string;
+            shift: string;
+            test?: boolean;
+            verdict?: components["schemas"]["VerdictRecord"];
         };
         EncounterRow: {
             /** Format: date-time */
             at: string;
             class: string;
-            computed?: string;
+            /** @enum {string} */
+            computed?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             conflict?: boolean;
             /** Format: int64 */
             findings: number;
-            given?: string;
+            /** @enum {string} */
+            given?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            governs?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             lastWater?: string;
             launch: string;
             mark?: string;
             nextWater?: string;
             refused?: boolean;
+            sameAs?: string;
             /** Format: double */
             seconds?: number;
             shift: string;
@@ -895,15 +2980,29 @@ export interface components {
             /** @description Ed25519 public key, 32 bytes in base64 */
             publicKey: string;
         };
-        Entry: {
+        Entry: components["schemas"]["EntryOfWater"] | components["schemas"]["EntryOfLaunch"] | components["schemas"]["EntryOfUnit"] | components["schemas"]["EntryOfPerson"] | components["schemas"]["EntryOfProtocol"] | components["schemas"]["EntryOfShift"] | components["schemas"]["EntryOfInspection"] | components["schemas"]["EntryOfWash"] | components["schemas"]["EntryOfTally"] | components["schemas"]["EntryOfTrial"] | components["schemas"]["EntryOfPhoto"] | components["schemas"]["EntryOfProgramme"] | components["schemas"]["EntryOfReceipt"] | components["schemas"]["EntryOfPairing"] | components["schemas"]["EntryOfSecondLook"] | components["schemas"]["EntryOfDrill"] | components["schemas"]["EntryOfCurriculum"] | components["schemas"]["EntryOfCertificate"] | components["schemas"]["EntryOfPlan"] | components["schemas"]["EntryOfPlannedShift"] | components["schemas"]["EntryOfAvailability"] | components["schemas"]["EntryOfIncident"] | components["schemas"]["EntryOfView"] | components["schemas"]["EntryOfKey"] | components["schemas"]["EntryOfSheets"];
+        EntryAnswer: {
+            errors?: components["schemas"]["FieldError"][];
+            flags?: components["schemas"]["Flag"][];
+            id: string;
+            /** @enum {string} */
+            result: "stored" | "had" | "refused";
+            sum?: string;
+        };
+        EntryOfAvailability: {
             app?: string;
-            body?: unknown;
+            body?: components["schemas"]["AvailabilityRecord"];
             device?: string;
             id: string;
-            kind: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "availability";
             /** Format: date-time */
             madeAt: string;
-            origin: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
             person?: string;
             removed?: boolean;
             /** Format: int64 */
@@ -912,17 +3011,595 @@ export interface components {
             supersedes?: string;
             why?: string;
         };
-        EntryAnswer: {
-            errors?: components["schemas"]["FieldError"][] | null;
-            flags?: components["schemas"]["Flag"][] | null;
+        EntryOfCertificate: {
+            app?: string;
+            body?: components["schemas"]["CertifiedRecord"];
+            device?: string;
             id: string;
-            result: string;
-            sum?: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "certificate";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfCurriculum: {
+            app?: string;
+            body?: components["schemas"]["CurriculumRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "curriculum";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfDrill: {
+            app?: string;
+            body?: components["schemas"]["DrillRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "drill";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfIncident: {
+            app?: string;
+            body?: components["schemas"]["IncidentRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "incident";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfInspection: {
+            app?: string;
+            body?: components["schemas"]["EncounterRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "inspection";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfKey: {
+            app?: string;
+            body?: components["schemas"]["KeyRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "key";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfLaunch: {
+            app?: string;
+            body?: components["schemas"]["RampRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "launch";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfPairing: {
+            app?: string;
+            body?: components["schemas"]["PairingRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "pairing";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfPerson: {
+            app?: string;
+            body?: components["schemas"]["PersonRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "person";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfPhoto: {
+            app?: string;
+            body?: components["schemas"]["PhotoRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "photo";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfPlan: {
+            app?: string;
+            body?: components["schemas"]["PlanRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "plan";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfPlannedShift: {
+            app?: string;
+            body?: components["schemas"]["PlannedShiftRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "planned_shift";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfProgramme: {
+            app?: string;
+            body?: components["schemas"]["ProgrammeRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "programme";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfProtocol: {
+            app?: string;
+            body?: components["schemas"]["ProtocolRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "protocol";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfReceipt: {
+            app?: string;
+            body?: components["schemas"]["ReceiptRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "receipt";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfSecondLook: {
+            app?: string;
+            body?: components["schemas"]["SecondLookRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "second_look";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfSheets: {
+            app?: string;
+            body?: components["schemas"]["SheetsRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "sheets";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfShift: {
+            app?: string;
+            body?: components["schemas"]["ShiftRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shift";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfTally: {
+            app?: string;
+            body?: components["schemas"]["TallyRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "tally";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfTrial: {
+            app?: string;
+            body?: components["schemas"]["TrialRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfUnit: {
+            app?: string;
+            body?: components["schemas"]["KitRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "unit";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfView: {
+            app?: string;
+            body?: components["schemas"]["ViewRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "view";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfWash: {
+            app?: string;
+            body?: components["schemas"]["WashDoneRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "wash";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfWater: {
+            app?: string;
+            body?: components["schemas"]["WaterBodyRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "water";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EvenShares: {
+            /** @description agreed share of the partners' hours, by partner */
+            share: {
+                [key: string]: number;
+            };
+            /**
+             * Format: double
+             * @description give or take, such as 0.05
+             */
+            within: number;
         };
         FieldError: {
             accepted: string;
             field: string;
             value: string;
+        };
+        Figure: {
+            before?: components["schemas"]["Before"];
+            /** Format: double */
+            effective?: number;
+            how: string;
+            id: string;
+            interval?: components["schemas"]["Interval"];
+            known: boolean;
+            label: string;
+            /** Format: int64 */
+            n?: number;
+            of?: string;
+            records?: string;
+            unit: string;
+            /** Format: double */
+            value: number;
+            /** Format: int64 */
+            x?: number;
+        };
+        FindEvidence: {
+            /**
+             * Format: int64
+             * @description of these, with a find that may be it
+             */
+            found: number;
+            /**
+             * Format: int64
+             * @description of these, with a find that may be it: what is found on any craft
+             */
+            foundElse: number;
+            /**
+             * Format: int64
+             * @description craft looked over that came from a water where it is known to live
+             */
+            looked: number;
+            /**
+             * Format: int64
+             * @description craft looked over from waters where it was looked for and not found, or is not known to live
+             */
+            lookedElse: number;
+            /**
+             * Format: int64
+             * @description of those looked over from where it lives, with more than a day in the water or a stay nobody told
+             */
+            moored: number;
         };
         Finding: {
             amount?: string;
@@ -938,15 +3615,275 @@ export interface components {
             /** Format: double */
             volumeL?: number;
         };
+        FindingRecord: {
+            amount?: string;
+            confidence?: string;
+            id?: string;
+            matter?: string;
+            note?: string;
+            organism?: string;
+            place: string;
+            removed?: string;
+            stage?: string;
+            vitality?: string;
+            /** Format: double */
+            volumeL?: number;
+        };
+        FitBand: {
+            /** @description 95 % of seasons would count between lo and hi if the model were right */
+            expected: components["schemas"]["Interval"];
+            name: string;
+            /** Format: double */
+            observed: number;
+            /** Format: int64 */
+            pairs: number;
+        };
+        Fitted: {
+            /** Format: double */
+            bias: number;
+            /** Format: double */
+            constant: number;
+            /** Format: double */
+            error: number;
+            /** Format: double */
+            right: number;
+            /** Format: int64 */
+            traces: number;
+            /** Format: double */
+            wrong: number;
+        };
+        FixedShift: {
+            /** @description name of a part of the day */
+            block: string;
+            /** @enum {string} */
+            day: "weekday" | "free day";
+            /** @description true: somebody stands there; false: nobody does */
+            in: boolean;
+            /** @description id */
+            launch: string;
+        };
         Flag: {
             /** @description verdict_differs, verdict_unresolved, clock, late */
             code: string;
-            computed?: string;
-            sent?: string;
+            /** @enum {string} */
+            computed?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            sent?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             text: string;
         };
+        Flow: {
+            /** Format: int64 */
+            atRisk: number;
+            /** Format: int64 */
+            craft: number;
+            launch: string;
+            water: string;
+        };
+        FlowsReport: {
+            /**
+             * Format: int64
+             * @description pairs there are
+             */
+            all: number;
+            from: string;
+            /** @description the largest first, as many as were asked for */
+            pairs: components["schemas"]["PairFlow"][];
+            to: string;
+            /**
+             * Format: double
+             * @description passages between waters, all pairs
+             */
+            total: number;
+            /** @description the same: median and 95 % of the draws */
+            totalRange?: components["schemas"]["Interval"];
+            warnings: components["schemas"]["Caveat"][];
+            /** @description the most visited first */
+            waters: components["schemas"]["WaterFlow"][];
+        };
+        FrontierPoint: {
+            /**
+             * Format: double
+             * @description at most this share better is possible
+             */
+            better: number;
+            /** Format: double */
+            bound: number;
+            /** Format: double */
+            cost: number;
+            /** Format: double */
+            money: number;
+            /** Format: double */
+            value: number;
+        };
+        Giving: {
+            /** Format: double */
+            by: number;
+            unit: string;
+            wish: string;
+        };
+        GoodnessOfFit: {
+            /** @description by how many craft were expected, tenths of the pairs */
+            calibration: components["schemas"]["FitBand"][];
+            /** @description by road distance */
+            distance: components["schemas"]["FitBand"][];
+            /**
+             * Format: double
+             * @description largest gap between their distribution and the normal one
+             */
+            ks: number;
+            /**
+             * Format: double
+             * @description what a right model exceeds once in twenty times: 1.358/√pairs (Kolmogorov), from memory
+             */
+            ksLimit: number;
+            /** @description what does not fit, in words */
+            misfit: string[];
+            /** @description normal quantile and quantile of the residuals, at 21 points */
+            qq: number[][];
+            /**
+             * Format: double
+             * @description squared correlation of square roots, which have nearly one variance, counted and expected
+             */
+            r2: number;
+            /**
+             * Format: double
+             * @description of the randomised quantile residuals (Dunn & Smyth 1996); 0 where the model is right
+             */
+            residualMean: number;
+            /**
+             * Format: double
+             * @description 1 where the model is right
+             */
+            residualSd: number;
+        };
+        Ground: {
+            /** @description false: the programme gave its server none */
+            has: boolean;
+            tiles?: components["schemas"]["Tileset"];
+        };
+        HeadingSeen: {
+            heading: string;
+            samples: string[];
+        };
+        Held: {
+            by?: string;
+            curriculum?: string;
+            /** Format: date-time */
+            expires?: string;
+            for: string;
+            /** Format: date-time */
+            from?: string;
+            says: string;
+            state: string;
+        };
+        HeldOutTest: {
+            /** @description the model foretold better than every simpler one */
+            better: boolean;
+            /**
+             * Format: double
+             * @description counted in them that came from another water
+             */
+            craft: number;
+            /** Format: int64 */
+            daysStaffed: number;
+            /** Format: int64 */
+            k: number;
+            /** @description why there is no test */
+            note?: string;
+            /** Format: int64 */
+            pairs: number;
+            /** @description the model, then simpler ones, then the one with zeros of their own where it can be fitted */
+            scores: components["schemas"]["ModelScore"][];
+            /** Format: int64 */
+            weeks: number;
+        };
+        HourCell: {
+            /** Format: int64 */
+            craft: number;
+            day: string;
+            /** Format: int64 */
+            hour: number;
+            /** Format: double */
+            staffed: number;
+        };
+        HourRate: {
+            arrivals: components["schemas"]["Interval"];
+            /** Format: int64 */
+            hour: number;
+        };
+        HoursContract: {
+            /**
+             * Format: double
+             * @description hours, at most; 0 = no limit
+             */
+            hi?: number;
+            /**
+             * Format: double
+             * @description hours, at least
+             */
+            lo?: number;
+            partner: string;
+        };
+        ImportReceipt: {
+            /** Format: int64 */
+            had: number;
+            /** Format: int64 */
+            pictures?: number;
+            /** Format: int64 */
+            refused: number;
+            /** Format: int64 */
+            stored: number;
+            why?: components["schemas"]["PutAnswer"][];
+        };
+        ImportReport: {
+            counts: {
+                [key: string]: {
+                    [key: string]: number;
+                };
+            };
+            /** Format: int64 */
+            duplicates: number;
+            lines: components["schemas"]["Line"][];
+            /** Format: int64 */
+            linesLeft?: number;
+            names?: components["schemas"]["NameAsked"][];
+            /** Format: int64 */
+            noTime: number;
+            /** Format: int64 */
+            refused: number;
+            /** Format: int64 */
+            rows: number;
+            /** Format: int64 */
+            shifts: number;
+            /** Format: int64 */
+            taken: number;
+            unused?: string[];
+        };
+        ImportResult: {
+            /** @description of what was kept; a preview keeps nothing */
+            kept?: components["schemas"]["ImportReceipt"];
+            report: components["schemas"]["ImportReport"];
+        };
+        IncidentNoteRecord: {
+            /** Format: date-time */
+            at: string;
+            by?: string;
+            text: string;
+        };
+        IncidentRecord: {
+            called?: components["schemas"]["CallRecord"][];
+            /** Format: date-time */
+            closedAt?: string;
+            encounter?: string;
+            notes?: components["schemas"]["IncidentNoteRecord"][];
+            /** Format: date-time */
+            openedAt: string;
+            state: string;
+            water?: string;
+            what: string;
+        };
         Inspection: {
-            checks?: components["schemas"]["Check"][] | null;
+            checks?: components["schemas"]["Check"][];
             /** Format: date-time */
             cleanedAt?: string;
             direction?: string;
@@ -955,9 +3892,9 @@ export interface components {
             dryToTouchAt?: string;
             /** Format: date-time */
             endedAt?: string;
-            findings?: components["schemas"]["Finding"][] | null;
+            findings?: components["schemas"]["Finding"][];
             id?: string;
-            lastWaters: components["schemas"]["Visit"][] | null;
+            lastWaters: components["schemas"]["Visit"][];
             launch?: string;
             nextWater?: string;
             note?: string;
@@ -975,6 +3912,44 @@ export interface components {
             washedAt?: string;
             water?: string;
         };
+        InspectionRecord: {
+            checks?: components["schemas"]["CheckRecord"][];
+            /** Format: date-time */
+            cleanedAt?: string;
+            direction?: string;
+            driveLowered?: string;
+            /** Format: date-time */
+            dryToTouchAt?: string;
+            /** Format: date-time */
+            endedAt?: string;
+            findings?: components["schemas"]["FindingRecord"][];
+            id?: string;
+            lastWaters?: components["schemas"]["VisitRecord"][] | null;
+            launch?: string;
+            nextWater?: string;
+            note?: string;
+            others?: components["schemas"]["CheckRecord"];
+            outOfRegion?: string;
+            plugsOut?: string;
+            refused?: boolean;
+            seal?: components["schemas"]["SealRecord"];
+            setup: components["schemas"]["SetupRecord"];
+            /** Format: date-time */
+            startedAt: string;
+            steward?: string;
+            strainerOut?: string;
+            /** Format: date-time */
+            washedAt?: string;
+            water?: string;
+        };
+        Interval: {
+            /** Format: double */
+            hi: number;
+            /** Format: double */
+            lo: number;
+            /** Format: double */
+            mid: number;
+        };
         Invite: {
             /** Format: date-time */
             createdAt: string;
@@ -983,7 +3958,8 @@ export interface components {
             expiresAt: string;
             id: string;
             person: string;
-            role: string;
+            /** @enum {string} */
+            role: "steward" | "technician" | "manager" | "biologist" | "auditor";
             /** Format: date-time */
             usedAt?: string;
             usedBy?: string;
@@ -994,32 +3970,89 @@ export interface components {
              * @description until the code is out of date; 72 when left out
              */
             hours?: number;
+            /** @description the whole address of the page where phones are set up; the answer then has a QR code of it */
+            page?: string;
             /** @description subject of the person whose phone it will be */
             person: string;
-            /** @description steward, technician or manager */
-            role: string;
+            /**
+             * @description steward, technician or manager
+             * @enum {string}
+             */
+            role: "steward" | "technician" | "manager" | "biologist" | "auditor";
         };
         InviteOutBody: {
             /** @description 128 random bits; shown now and never again */
             code: string;
             invite: components["schemas"]["Invite"];
+            /** @description SVG: the page with the code, for the camera of the phone */
+            qr?: string;
+        };
+        ItemScore: {
+            at: string;
+            class: string;
+            found: boolean;
+            how: string;
+            matter: string;
+            name: string;
+            part: string;
+            place: string;
+            /** Format: double */
+            seconds: number;
+            what: string;
+            why?: string;
+            /** Format: double */
+            x: number;
+            /** Format: double */
+            y: number;
+        };
+        Job: {
+            by: string;
+            /** Format: date-time */
+            createdAt: string;
+            /** Format: date-time */
+            endedAt?: string;
+            error?: string;
+            errors?: components["schemas"]["FieldError"][];
+            /** Format: double */
+            fraction: number;
+            id: string;
+            input?: unknown;
+            kind: string;
+            person?: string;
+            result?: unknown;
+            /** Format: date-time */
+            startedAt?: string;
+            /** @enum {string} */
+            state: "queued" | "running" | "done" | "failed" | "cancelled" | "interrupted";
+            words?: string;
         };
         Judged: {
             met: string;
             required: boolean;
             standard: string;
         };
-        Kept: {
+        JudgedRecord: {
+            met?: string;
+            required?: boolean;
+            standard?: string;
+        };
+        Kept: components["schemas"]["KeptOfWater"] | components["schemas"]["KeptOfLaunch"] | components["schemas"]["KeptOfUnit"] | components["schemas"]["KeptOfPerson"] | components["schemas"]["KeptOfProtocol"] | components["schemas"]["KeptOfShift"] | components["schemas"]["KeptOfInspection"] | components["schemas"]["KeptOfWash"] | components["schemas"]["KeptOfTally"] | components["schemas"]["KeptOfTrial"] | components["schemas"]["KeptOfPhoto"] | components["schemas"]["KeptOfProgramme"] | components["schemas"]["KeptOfReceipt"] | components["schemas"]["KeptOfPairing"] | components["schemas"]["KeptOfSecondLook"] | components["schemas"]["KeptOfDrill"] | components["schemas"]["KeptOfCurriculum"] | components["schemas"]["KeptOfCertificate"] | components["schemas"]["KeptOfPlan"] | components["schemas"]["KeptOfPlannedShift"] | components["schemas"]["KeptOfAvailability"] | components["schemas"]["KeptOfIncident"] | components["schemas"]["KeptOfView"] | components["schemas"]["KeptOfKey"] | components["schemas"]["KeptOfSheets"];
+        KeptOfAvailability: {
             app?: string;
-            body?: unknown;
+            body?: components["schemas"]["AvailabilityRecord"];
             /** Format: int64 */
             cursor: number;
             device?: string;
             id: string;
-            kind: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "availability";
             /** Format: date-time */
             madeAt: string;
-            origin: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
             person?: string;
             /** Format: date-time */
             receivedAt: string;
@@ -1032,65 +4065,1627 @@ export interface components {
             supersedes?: string;
             why?: string;
         };
+        KeptOfCertificate: {
+            app?: string;
+            body?: components["schemas"]["CertifiedRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "certificate";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfCurriculum: {
+            app?: string;
+            body?: components["schemas"]["CurriculumRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "curriculum";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfDrill: {
+            app?: string;
+            body?: components["schemas"]["DrillRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "drill";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfIncident: {
+            app?: string;
+            body?: components["schemas"]["IncidentRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "incident";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfInspection: {
+            app?: string;
+            body?: components["schemas"]["EncounterRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "inspection";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfKey: {
+            app?: string;
+            body?: components["schemas"]["KeyRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "key";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfLaunch: {
+            app?: string;
+            body?: components["schemas"]["RampRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "launch";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfPairing: {
+            app?: string;
+            body?: components["schemas"]["PairingRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "pairing";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfPerson: {
+            app?: string;
+            body?: components["schemas"]["PersonRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "person";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfPhoto: {
+            app?: string;
+            body?: components["schemas"]["PhotoRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "photo";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfPlan: {
+            app?: string;
+            body?: components["schemas"]["PlanRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "plan";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfPlannedShift: {
+            app?: string;
+            body?: components["schemas"]["PlannedShiftRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "planned_shift";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfProgramme: {
+            app?: string;
+            body?: components["schemas"]["ProgrammeRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "programme";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfProtocol: {
+            app?: string;
+            body?: components["schemas"]["ProtocolRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "protocol";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfReceipt: {
+            app?: string;
+            body?: components["schemas"]["ReceiptRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "receipt";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfSecondLook: {
+            app?: string;
+            body?: components["schemas"]["SecondLookRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "second_look";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfSheets: {
+            app?: string;
+            body?: components["schemas"]["SheetsRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "sheets";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfShift: {
+            app?: string;
+            body?: components["schemas"]["ShiftRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shift";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfTally: {
+            app?: string;
+            body?: components["schemas"]["TallyRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "tally";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfTrial: {
+            app?: string;
+            body?: components["schemas"]["TrialRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfUnit: {
+            app?: string;
+            body?: components["schemas"]["KitRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "unit";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfView: {
+            app?: string;
+            body?: components["schemas"]["ViewRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "view";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfWash: {
+            app?: string;
+            body?: components["schemas"]["WashDoneRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "wash";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfWater: {
+            app?: string;
+            body?: components["schemas"]["WaterBodyRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "water";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeyRecord: {
+            device?: string;
+            /** Format: date-time */
+            from: string;
+            keyId?: string;
+            public?: string;
+            receipt?: string;
+            /** Format: date-time */
+            revokedAt?: string;
+            signature?: string;
+            signer?: string;
+            /** Format: date-time */
+            until?: string;
+            use: string;
+        };
+        KitRecord: {
+            calibrations?: components["schemas"]["CalibrationRecord"][];
+            launch?: string;
+            name: string;
+            note?: string;
+            outOfService?: boolean;
+            unit?: components["schemas"]["WashUnitRecord"];
+        };
+        KnownCraft: {
+            craft: components["schemas"]["CraftSeen"][];
+            /** Format: int64 */
+            next: number;
+            /** @description the year whose key the marks are made with */
+            season: string;
+        };
+        Launch: {
+            expected?: components["schemas"]["Rate"];
+            given: {
+                [key: string]: number;
+            };
+            /** Format: double */
+            hours: number;
+            /** Format: int64 */
+            met: number;
+            name: string;
+            /** Format: int64 */
+            passed: number;
+            people: string[];
+            perHour?: components["schemas"]["Rate"];
+            /** Format: int64 */
+            refused: number;
+            staffed: boolean;
+            subject: string;
+            /** Format: int64 */
+            waiting: number;
+            /** Format: int64 */
+            washed: number;
+        };
+        LaunchArrivals: {
+            /**
+             * Format: double
+             * @description while somebody was there, those not recorded included
+             */
+            counted: number;
+            /**
+             * Format: double
+             * @description with at least one person on site
+             */
+            hours: number;
+            launch: components["schemas"]["Site"];
+            /** @description craft that come to launch in the season; 95 % interval */
+            season: components["schemas"]["Interval"];
+            /**
+             * Format: double
+             * @description of the season's arrivals that these hours could have met
+             */
+            share: number;
+            /** @description id */
+            water: string;
+        };
+        LaunchDiff: {
+            launch: string;
+            /** Format: int64 */
+            n: number;
+        };
+        Learned: {
+            class: string;
+            /** Format: int64 */
+            found: number;
+            /** Format: date-time */
+            last: string;
+            /** Format: int64 */
+            missed: number;
+        };
+        LeftOut: {
+            /** @description among the busiest launches, where one might look first */
+            busiest?: boolean;
+            /** @description shifts there were decided against by hand */
+            byHand?: boolean;
+            /** @description id */
+            launch: string;
+            name: string;
+            /**
+             * Format: double
+             * @description the same, per 1000 hours of that shift
+             */
+            perHour: number;
+            /**
+             * Format: double
+             * @description what the least good shift of the plan that was not decided by hand stops per 1000 hours
+             */
+            planWorst: number;
+            /**
+             * Format: double
+             * @description that arrives there
+             */
+            risk: number;
+            /**
+             * Format: double
+             * @description craft that come to launch
+             */
+            season: number;
+            /**
+             * Format: double
+             * @description by the best shift there that the plan does not have
+             */
+            wouldStop: number;
+        };
+        LethalityRecord: {
+            answer?: string;
+            /** Format: double */
+            dose?: number;
+            known?: string;
+            /** Format: double */
+            needed?: number;
+            organism?: string;
+            source?: string;
+            stage?: string;
+            text?: string;
+            /** Format: double */
+            upper?: number;
+        };
+        Line: {
+            accepted: string;
+            field?: string;
+            fix?: string;
+            level: string;
+            /** Format: int64 */
+            row: number;
+            value?: string;
+        };
         ListAccountBody: {
-            items: components["schemas"]["Account"][] | null;
+            items: components["schemas"]["Account"][];
+        };
+        ListActRowBody: {
+            items: components["schemas"]["ActRow"][];
+        };
+        ListCraftClassRowBody: {
+            items: components["schemas"]["CraftClassRow"][];
+        };
+        ListDebriefBody: {
+            items: components["schemas"]["Debrief"][];
         };
         ListDeviceBody: {
-            items: components["schemas"]["Device"][] | null;
+            items: components["schemas"]["Device"][];
         };
         ListInviteBody: {
-            items: components["schemas"]["Invite"][] | null;
+            items: components["schemas"]["Invite"][];
         };
         ListKeptBody: {
-            items: components["schemas"]["Kept"][] | null;
+            items: components["schemas"]["Kept"][];
+        };
+        ListOutBody: {
+            items: components["schemas"]["Out"][];
+        };
+        ListPlaceOfCraftBody: {
+            items: components["schemas"]["PlaceOfCraft"][];
         };
         ListProtocolRowBody: {
-            items: components["schemas"]["ProtocolRow"][] | null;
+            items: components["schemas"]["ProtocolRow"][];
+        };
+        ListPurgeReportBody: {
+            items: components["schemas"]["PurgeReport"][];
+        };
+        ListStandingBody: {
+            items: components["schemas"]["Standing"][];
+        };
+        ListStringBody: {
+            items: string[];
         };
         ListTotalBody: {
-            items: components["schemas"]["Total"][] | null;
+            items: components["schemas"]["Total"][];
         };
         ListTwinBody: {
-            items: components["schemas"]["Twin"][] | null;
+            items: components["schemas"]["Twin"][];
+        };
+        LookTime: {
+            class: string;
+            /**
+             * Format: double
+             * @description squared coefficient of variation
+             */
+            cv2: number;
+            /**
+             * Format: double
+             * @description share that does not simply leave; with bays, share that has to be washed
+             */
+            fail: number;
+            /**
+             * Format: double
+             * @description mean of a look that ends otherwise
+             */
+            failingMinutes: number;
+            /**
+             * Format: int64
+             * @description timed looks behind it; few are drawn to all classes
+             */
+            looks: number;
+            /**
+             * Format: double
+             * @description mean of a look that ends well
+             */
+            minutes: number;
+            /**
+             * Format: double
+             * @description of those that come
+             */
+            share: number;
+        };
+        MakeDrillInBody: {
+            /**
+             * Format: date-time
+             * @description the day on which it plays; left out: now
+             */
+            at?: string;
+            /** @description craft class; left out: an open fishing boat */
+            class?: string;
+            /** Format: int64 */
+            difficulty: number;
+            /**
+             * Format: int64
+             * @description the same seed gives the same craft; left out: one of its own
+             */
+            seed?: number;
+        };
+        Mapping: {
+            columns: {
+                [key: string]: string;
+            };
+            dates?: string[];
+            /** Format: int64 */
+            headerRow?: number;
+            ignore?: string[];
+            launch?: string;
+            launches?: {
+                [key: string]: string;
+            };
+            people?: {
+                [key: string]: string;
+            };
+            protocol?: string;
+            sheet?: string;
+            steward?: string;
+            units: components["schemas"]["Units"];
+            waters?: {
+                [key: string]: string;
+            };
+            words?: {
+                [key: string]: {
+                    [key: string]: string;
+                };
+            };
+            zone: string;
+        };
+        Mark: {
+            hash: string;
+            prefix?: string;
+        };
+        MarkInBody: {
+            /**
+             * Format: date-time
+             * @description when the craft was met; now, when left out: each season has a key of its own
+             */
+            at?: string;
+            registration: string;
+        };
+        MarkKey: {
+            key: string;
+            /** @description the year */
+            season: string;
+        };
+        MarkRecord: {
+            hash: string;
+            prefix?: string;
+        };
+        Marked: {
+            answers: components["schemas"]["MarkedAnswer"][];
+            /** Format: int64 */
+            asked: number;
+            byTopic: {
+                [key: string]: components["schemas"]["Count"];
+            };
+            quiz: string;
+            /** Format: int64 */
+            right: number;
+        };
+        MarkedAnswer: {
+            chosen: string;
+            /** Format: int64 */
+            n: number;
+            ok: boolean;
+            right: string;
+            source?: string;
+            topic: string;
+            why: string;
+        };
+        Memory: {
+            learned: components["schemas"]["Learned"][];
+            /** Format: double */
+            target: number;
+            topicWeights?: components["schemas"]["Weights"];
+            topics?: components["schemas"]["TopicLearned"][];
+            weak: components["schemas"]["Weak"][];
+            weights: components["schemas"]["Weights"];
+        };
+        Mended: {
+            field: string;
+            was: string;
+            wouldBe: string;
+        };
+        ModelCard: {
+            /** Format: double */
+            aic: number;
+            /** Format: double */
+            bic: number;
+            cannotSay: string[];
+            coefficients: components["schemas"]["ModelCoefficient"][];
+            /**
+             * Format: double
+             * @description met that came from another water
+             */
+            craft: number;
+            /**
+             * Format: int64
+             * @description of the records: the last entry that was taken in
+             */
+            cursor: number;
+            fit?: components["schemas"]["GoodnessOfFit"];
+            /** @description the same data under other forms, to compare */
+            forms: components["schemas"]["ModelForm"][];
+            from: string;
+            heldOut?: components["schemas"]["HeldOutTest"];
+            /** Format: double */
+            logLikelihood: number;
+            /** @description the equation */
+            model: string;
+            /**
+             * Format: int64
+             * @description of which a count was possible
+             */
+            pairs: number;
+            /**
+             * Format: int64
+             * @description of these, with a count above zero
+             */
+            positive: number;
+            /** @description where distances come from */
+            roads: string;
+            /**
+             * Format: double
+             * @description dispersion: variance = mean + mean²/θ; absent where counts vary no more than Poisson counts
+             */
+            theta?: number;
+            to: string;
+            use: components["schemas"]["RecordsUsed"];
+            warnings: components["schemas"]["Caveat"][];
+        };
+        ModelCoefficient: {
+            /** Format: double */
+            estimate: number;
+            /** Format: double */
+            hi: number;
+            /**
+             * Format: double
+             * @description lower end of the 95 % interval
+             */
+            lo: number;
+            name: string;
+            /** Format: double */
+            se: number;
+            words: string;
+        };
+        ModelForm: {
+            /** Format: double */
+            aic?: number;
+            /** Format: double */
+            bic?: number;
+            name: string;
+            /** @description why there is no number */
+            note?: string;
+            used?: boolean;
+        };
+        ModelScore: {
+            /**
+             * Format: double
+             * @description craft foretold divided by craft counted
+             */
+            bias: number;
+            /** Format: double */
+            hitRate: number;
+            /**
+             * Format: int64
+             * @description of the k pairs with the most craft, how many it had among its k largest
+             */
+            hits: number;
+            /**
+             * Format: double
+             * @description mean logarithm of the chance it gave each pair's count; larger is better
+             */
+            logScore: number;
+            name: string;
+        };
+        Move: {
+            /** Format: int64 */
+            n: number;
+            /** @enum {string} */
+            was: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            wouldBe: "launch" | "fix_here" | "wash" | "dry" | "hold";
+        };
+        NameAsked: {
+            ids?: string[];
+            kind: string;
+            name: string;
+            near?: string[];
+            /** Format: int64 */
+            rows: number;
+        };
+        Need: {
+            /** Format: int64 */
+            count: number;
+            name?: string;
+            /** Format: date-time */
+            since?: string;
+            subject?: string;
+            /** Format: date-time */
+            until?: string;
+            what: string;
+        };
+        Order: {
+            /** Format: date-time */
+            at: string;
+            /** Format: int64 */
+            difficulty: number;
+            protocol?: components["schemas"]["Protocol"];
+            protocolId?: string;
+            /** Format: int64 */
+            seed: number;
+            setup: components["schemas"]["Setup"];
+            unit?: components["schemas"]["WashUnit"];
+            weak?: components["schemas"]["Weak"][];
+        };
+        OrganismFlow: {
+            /**
+             * Format: double
+             * @description largest share
+             */
+            aliveHi: number;
+            /**
+             * Format: double
+             * @description least share alive on arrival, over the times craft had been out of the water
+             */
+            aliveLo: number;
+            /** @description the same, after them */
+            carry: components["schemas"]["Interval"];
+            /** @description no published share of this kind is known */
+            carryAssumed?: boolean;
+            carryBasis: string;
+            /** @description chance that a craft from a water where it lives carries it, before the programme's own finds */
+            carryPublished: components["schemas"]["Interval"];
+            evidence: components["schemas"]["FindEvidence"];
+            /** @description chance that a look finds it: the programme's own where ten planted objects and second looks tell, else published */
+            find: components["schemas"]["Interval"];
+            /** @description find is the programme's own */
+            findOwn?: boolean;
+            /** @description launches it is carried to, the largest first */
+            launches: components["schemas"]["SiteRisk"][];
+            /**
+             * Format: double
+             * @description passages from waters where nobody has looked for it; not in the risk, and not safe
+             */
+            notLooked: number;
+            organism: string;
+            /** @description the largest first, as many as were asked for */
+            pairs: components["schemas"]["PairRisk"][];
+            /** @description waters it comes from, the largest first */
+            sources: components["schemas"]["SiteRisk"][];
+            /**
+             * Format: int64
+             * @description craft whose time out of the water is behind this
+             */
+            timed: number;
+            total: components["schemas"]["RiskyPassages"];
+            /** @description waters it is carried to, the largest first */
+            waters: components["schemas"]["SiteRisk"][];
+            /**
+             * Format: int64
+             * @description how many such waters
+             */
+            watersNotLooked: number;
         };
         OrganismRisk: {
             basis: string;
             chance: components["schemas"]["Range"];
             organism: string;
         };
+        OrganismStopped: {
+            /**
+             * Format: double
+             * @description craft a season that arrive with it alive aboard in a water that does not hold it yet, if nobody stands anywhere
+             */
+            arriving: number;
+            organism: string;
+            /**
+             * Format: double
+             * @description of these, stopped by the plan
+             */
+            stopped: number;
+        };
+        Out: {
+            /** Format: double */
+            hours: number;
+            like: string;
+            match?: components["schemas"]["Suggestion"];
+            name: string;
+            object: string;
+            overdue: boolean;
+            place: string;
+            placeName: string;
+            /** Format: date-time */
+            plantedAt: string;
+            steward: string;
+            trial: string;
+        };
+        OverrideRecord: {
+            by: string;
+            /** @enum {string} */
+            outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            second?: string;
+            why: string;
+        };
+        OwnPractice: {
+            /**
+             * Format: date-time
+             * @description the hour for which it was made
+             */
+            at: string;
+            memory: components["schemas"]["Memory"];
+            person: string;
+            /** @description the same in sentences */
+            says: string[];
+            skill: components["schemas"]["Skill"];
+            week: components["schemas"]["Week"];
+        };
         PageAudit: {
-            items: components["schemas"]["Audit"][] | null;
+            items: components["schemas"]["Audit"][];
             next?: string;
         };
         PageEncounterRow: {
-            items: components["schemas"]["EncounterRow"][] | null;
+            items: components["schemas"]["EncounterRow"][];
+            next?: string;
+        };
+        PageJob: {
+            items: components["schemas"]["Job"][];
             next?: string;
         };
         PageRefusal: {
-            items: components["schemas"]["Refusal"][] | null;
+            items: components["schemas"]["Refusal"][];
             next?: string;
         };
         PageSubject: {
-            items: components["schemas"]["Subject"][] | null;
+            items: components["schemas"]["Subject"][];
             next?: string;
+        };
+        PairFlow: {
+            /** Format: double */
+            counted: number;
+            /** @description id of the water */
+            from: string;
+            /**
+             * Format: double
+             * @description by road
+             */
+            km: number;
+            /**
+             * Format: double
+             * @description passages that the model gives without looking at the pair's own count
+             */
+            model: number;
+            /** @description believed after the pair's own count; 95 % interval */
+            passages: components["schemas"]["Interval"];
+            /** @description id of the water */
+            to: string;
+        };
+        PairRisk: {
+            /** @description at the ramp */
+            arriving: components["schemas"]["Interval"];
+            /** @description id of the water */
+            from: string;
+            /** Format: double */
+            passages: number;
+            /** @description that no look finds there */
+            through: components["schemas"]["Interval"];
+            /** @description id of the water */
+            to: string;
+        };
+        PairingRecord: {
+            a: string;
+            b: string;
+            decision: string;
+            why?: string;
+        };
+        PartNow: {
+            done: boolean;
+            evidence?: string[];
+            /** Format: int64 */
+            have: number;
+            name: string;
+            /** Format: int64 */
+            need: number;
+            says: string;
+            /** Format: date-time */
+            until?: string;
+            what: string;
+            words?: string;
         };
         PasswordInBody: {
             /** @description at least 12 bytes */
             newPassword: string;
             oldPassword: string;
         };
+        PathScore: {
+            /** Format: int64 */
+            back: number;
+            /** Format: int64 */
+            done: number;
+            line: number[][];
+            /** Format: int64 */
+            places: number;
+            skipped: components["schemas"]["Skip"][];
+            stops: string[];
+            undone: components["schemas"]["Skip"][];
+        };
+        PersonClass: {
+            /** Format: double */
+            belowTarget?: number;
+            chance?: components["schemas"]["Range"];
+            class: string;
+            double: components["schemas"]["Count"];
+            /** Format: int64 */
+            found: number;
+            /** Format: int64 */
+            more: number;
+            planted: components["schemas"]["Count"];
+            says: string;
+            screen: components["schemas"]["Count"];
+            /** Format: int64 */
+            trials: number;
+            words: string;
+        };
+        PersonRecord: {
+            certificates?: components["schemas"]["CertificateRecord"][];
+            /** Format: date-time */
+            left?: string;
+            name: string;
+            partner?: string;
+            roles: ("owner" | "volunteer" | "steward" | "technician" | "manager" | "officer" | "agency")[];
+        };
+        PersonSkill: {
+            classes: components["schemas"]["PersonClass"][];
+            /** Format: int64 */
+            drills: number;
+            /** Format: date-time */
+            due?: string;
+            dueNow: boolean;
+            dueSays: string;
+            dueWeek: boolean;
+            name: string;
+            person: string;
+            practise: components["schemas"]["Practise"][];
+            questions: components["schemas"]["TopicDue"][];
+            questionsSay: string[];
+            says: string[];
+            screen?: components["schemas"]["ScreenSkill"];
+            skill: components["schemas"]["Skill"];
+        };
+        PhotoRecord: {
+            /** Format: int64 */
+            bytes: number;
+            encounter: string;
+            /** Format: int64 */
+            finding?: number;
+            sha256: string;
+            type: string;
+        };
+        PictureKept: {
+            /** Format: int64 */
+            bytes: number;
+            /** @description something was taken out of it, so that its hash is not that of what was sent */
+            changed: boolean;
+            /** @description it was kept before */
+            had: boolean;
+            sha256: string;
+            /** @enum {string} */
+            type: "image/jpeg" | "image/png" | "image/webp";
+        };
+        Place: {
+            carries: string[];
+            cloth?: boolean;
+            hidden?: boolean;
+            holds: string;
+            id: string;
+            known: string;
+            name: string;
+            part: string;
+            posture: string;
+            /** Format: double */
+            seconds: number;
+            source: string;
+            tasks: string[];
+            /** Format: double */
+            volumeL?: number;
+            /** Format: double */
+            weight: number;
+            why: string;
+            /** Format: double */
+            xM: number;
+            /** Format: double */
+            yM: number;
+            /** Format: double */
+            zM: number;
+            zone: string;
+        };
+        PlaceOfCraft: {
+            id: string;
+            name: string;
+            zone: string;
+        };
+        PlaceSkill: {
+            chance: components["schemas"]["Range"];
+            class: string;
+            /** Format: int64 */
+            found: number;
+            name: string;
+            part: string;
+            place: string;
+            /** Format: int64 */
+            trials: number;
+        };
+        PlanJob: {
+            /** @description without input and result */
+            job: components["schemas"]["Job"];
+            /** @description once it is done */
+            plan?: components["schemas"]["SeasonPlan"];
+        };
+        PlanRecord: {
+            /** Format: double */
+            bound?: number;
+            chosen?: boolean;
+            constraints: unknown;
+            /** Format: double */
+            gap?: number;
+            name: string;
+            result?: unknown;
+            season: string;
+            /** Format: int64 */
+            seed?: number;
+            /** Format: double */
+            value?: number;
+        };
+        PlanShift: {
+            block: string;
+            /** Format: double */
+            cost: number;
+            /**
+             * Format: double
+             * @description that come by in it on one day
+             */
+            craft: number;
+            /** @enum {string} */
+            day: "weekday" | "free day";
+            /**
+             * Format: double
+             * @description in the season
+             */
+            days: number;
+            /**
+             * Format: int64
+             * @description hour of the day
+             */
+            from: number;
+            /**
+             * Format: double
+             * @description of work in the season
+             */
+            hours: number;
+            /** @description id */
+            launch: string;
+            /** @description of the launch */
+            name: string;
+            partner?: string;
+            /** Format: int64 */
+            people: number;
+            /**
+             * Format: double
+             * @description risk that the plan would not stop without it
+             */
+            stops: number;
+            /** Format: int64 */
+            to: number;
+            /** @description launch of the wash unit that craft are sent to */
+            unit?: string;
+        };
+        PlanWishes: {
+            /** @description left out: morning 6 to 12, afternoon 12 to 18 */
+            blocks?: components["schemas"]["DayBlock"][];
+            even?: components["schemas"]["EvenShares"];
+            fixed?: components["schemas"]["FixedShift"][];
+            /**
+             * Format: int64
+             * @description points of money against risk; 0 = none
+             */
+            frontier?: number;
+            /**
+             * Format: double
+             * @description enough when at most this share better is possible; left out: 0.01
+             */
+            gap?: number;
+            /**
+             * Format: double
+             * @description money for one person's hour; left out: 25
+             */
+            hourCost?: number;
+            /**
+             * Format: double
+             * @description of work by all people; 0 with no money given: as many as were worked last season
+             */
+            hours?: number;
+            minimum?: components["schemas"]["PresenceWish"][];
+            /**
+             * Format: double
+             * @description for the season; left out: no limit
+             */
+            money?: number;
+            partners?: components["schemas"]["HoursContract"][];
+            /**
+             * Format: int64
+             * @description on duty at once; 0 = no limit
+             */
+            people?: number;
+            /**
+             * @description where craft are met; left out: arrival
+             * @enum {string}
+             */
+            policy?: "arrival" | "departure" | "both";
+            /**
+             * Format: double
+             * @description plan for the mean of this worst share of sampled seasons, such as 0.2; left out: for the mean season
+             */
+            robust?: number;
+            /**
+             * Format: double
+             * @description for the proof at most; left out: 60
+             */
+            seconds?: number;
+            /** Format: int64 */
+            seed?: number;
+            /** @description left out: one person, 8 craft an hour (an assumption) */
+            teams?: components["schemas"]["TeamSize"][];
+            units?: components["schemas"]["UnitWishes"];
+            /** @description what one risky passage counts, by organism; left out: 1 each */
+            weights?: {
+                [key: string]: number;
+            };
+        };
+        PlannedShiftRecord: {
+            /** Format: date-time */
+            from: string;
+            launch: string;
+            note?: string;
+            people?: string[] | null;
+            plan?: string;
+            /** Format: date-time */
+            to: string;
+            unit?: string;
+        };
+        PlantInBody: {
+            /** @description what it stands for: plants_seen, small_felt, water_seen */
+            like: string;
+            /** @description the number on it */
+            object: string;
+            place: string;
+            /**
+             * Format: date-time
+             * @description left out: now
+             */
+            plantedAt?: string;
+            steward: string;
+        };
         Power: {
             act: string;
             known: string;
             note?: string;
             source: string;
-            who: string[] | null;
+            who: ("owner" | "volunteer" | "steward" | "technician" | "manager" | "officer" | "agency")[];
+        };
+        PowerRecord: {
+            act: string;
+            known: string;
+            note?: string;
+            source: string;
+            who?: ("owner" | "volunteer" | "steward" | "technician" | "manager" | "officer" | "agency")[] | null;
+        };
+        Practise: {
+            class: string;
+            /** Format: int64 */
+            found: number;
+            part?: string;
+            says: string;
+            /** Format: int64 */
+            trials: number;
+        };
+        PresenceWish: {
+            /**
+             * Format: double
+             * @description on site over the season
+             */
+            hours: number;
+            /** @description id */
+            launch: string;
+        };
+        ProbeRecord: {
+            /** Format: double */
+            atS?: number;
+            /** Format: int64 */
+            row?: number;
+            /** Format: double */
+            tempC?: number;
         };
         Problem: {
             /** @description what happened and what to do, for a person */
             detail?: string;
             /** @description fields that cannot be taken: where, what was given, what is accepted */
-            errors?: components["schemas"]["FieldError"][] | null;
+            errors?: components["schemas"]["FieldError"][];
             /** Format: int64 */
             status: number;
             /** @description the words of the HTTP status */
@@ -1098,37 +5693,117 @@ export interface components {
             /** @description always about:blank: the title says it */
             type: string;
         };
+        ProgrammeRecord: {
+            citation?: string;
+            contacts?: components["schemas"]["ContactRecord"][];
+            costs?: components["schemas"]["CostsRecord"];
+            languages?: string[];
+            letterhead?: string[];
+            licence?: string;
+            name: string;
+            protocol?: string;
+            retention?: components["schemas"]["RetentionRecord"];
+            seasonFrom?: string;
+            seasonTo?: string;
+            units?: string;
+            zone: string;
+        };
+        ProofRecord: {
+            /** Format: double */
+            aboveS?: number;
+            breaches?: string[];
+            /** Format: double */
+            heldFromS?: number;
+            /** Format: double */
+            heldS?: number;
+            lethal?: components["schemas"]["LethalityRecord"][] | null;
+            /** Format: double */
+            needS?: number;
+            notes?: string[];
+            part?: string;
+            /** Format: int64 */
+            passes?: number;
+            /** Format: double */
+            peakC?: number;
+            /** Format: double */
+            plusMinusC?: number;
+            protocol?: string;
+            /** Format: int64 */
+            samples?: number;
+            source?: string;
+            /** Format: double */
+            targetC?: number;
+            versions?: components["schemas"]["VersionsRecord"];
+            why?: string[] | null;
+        };
         Protocol: {
             afterRisk: string;
             alternative: boolean;
-            always?: components["schemas"]["Always"][] | null;
+            always?: components["schemas"]["Always"][];
             carryInExempt: boolean;
-            chemicals?: components["schemas"]["Chemical"][] | null;
+            chemicals?: components["schemas"]["Chemical"][];
             confirmed: boolean;
             confirmedBy?: string;
             confirmedOn?: string;
             criteria: components["schemas"]["Criteria"];
-            dry?: components["schemas"]["DryRule"][] | null;
-            dryTables?: string[] | null;
+            dry?: components["schemas"]["DryRule"][];
+            dryTables?: string[];
             id: string;
             /** Format: double */
             lookBackDays: number;
-            notes?: string[] | null;
-            powers: components["schemas"]["Power"][] | null;
+            notes?: string[];
+            powers: components["schemas"]["Power"][];
             release: boolean;
-            requires: string[] | null;
+            requires: string[];
             /** Format: double */
             safetyFactor: number;
             sameWaterExempt: boolean;
             sealReceipt: boolean;
-            sealTrust?: string[] | null;
-            sources: string[] | null;
+            sealTrust?: string[];
+            sources: string[];
             summary: string;
-            testedDrying?: components["schemas"]["TestedDrying"][] | null;
+            testedDrying?: components["schemas"]["TestedDrying"][];
             textDate: string;
             title: string;
             version: string;
-            wash?: components["schemas"]["WashRow"][] | null;
+            wash?: components["schemas"]["WashRow"][];
+            washOrder: string;
+            washTable?: string;
+            words?: {
+                [key: string]: string;
+            };
+        };
+        ProtocolRecord: {
+            afterRisk: string;
+            alternative?: boolean;
+            always?: components["schemas"]["AlwaysRecord"][];
+            carryInExempt?: boolean;
+            chemicals?: components["schemas"]["ChemicalRecord"][];
+            confirmed?: boolean;
+            confirmedBy?: string;
+            confirmedOn?: string;
+            criteria: components["schemas"]["CriteriaRecord"];
+            dry?: components["schemas"]["DryRuleRecord"][];
+            dryTables?: string[];
+            id: string;
+            /** Format: double */
+            lookBackDays?: number;
+            notes?: string[];
+            powers?: components["schemas"]["PowerRecord"][] | null;
+            release?: boolean;
+            requires: string[];
+            /** Format: double */
+            safetyFactor: number;
+            sameWaterExempt?: boolean;
+            sealReceipt?: boolean;
+            sealTrust?: string[];
+            sources?: string[] | null;
+            summary?: string;
+            testedDrying?: components["schemas"]["TestedDryingRecord"][];
+            textDate?: string;
+            title: string;
+            version: string;
+            wash?: components["schemas"]["WashRowRecord"][];
             washOrder: string;
             washTable?: string;
             words?: {
@@ -1146,6 +5821,260 @@ export interface components {
             textDate: string;
             title: string;
         };
+        PurgeAsk: {
+            /**
+             * Format: date-time
+             * @description hashes of registrations of inspections begun before
+             */
+            marksBefore?: string;
+            /**
+             * Format: date-time
+             * @description free text
+             */
+            notesBefore?: string;
+            /**
+             * Format: date-time
+             * @description photos that belong to no incident, and their pictures
+             */
+            photosBefore?: string;
+            /** @description instead of times: what is older than the programme's record says */
+            retention?: boolean;
+            /**
+             * Format: date-time
+             * @description who was in a trial or a drill: names, phones and the encounter; the results stay
+             */
+            trialsBefore?: string;
+        };
+        PurgeInBody: {
+            /** @description the word that the preview gave */
+            confirm: string;
+            /**
+             * Format: date-time
+             * @description hashes of registrations of inspections begun before
+             */
+            marksBefore?: string;
+            /**
+             * Format: date-time
+             * @description free text
+             */
+            notesBefore?: string;
+            /**
+             * Format: date-time
+             * @description photos that belong to no incident, and their pictures
+             */
+            photosBefore?: string;
+            /** @description instead of times: what is older than the programme's record says */
+            retention?: boolean;
+            /**
+             * Format: date-time
+             * @description who was in a trial or a drill: names, phones and the encounter; the results stay
+             */
+            trialsBefore?: string;
+        };
+        PurgePreview: {
+            /** @description to be given back unchanged; good while the same would go */
+            confirm: string;
+            report: components["schemas"]["PurgeReport"];
+        };
+        PurgeReport: {
+            /** Format: date-time */
+            at: string;
+            by: string;
+            dryRun?: boolean;
+            pictures?: string[];
+            removed: {
+                [key: string]: number;
+            };
+        };
+        PutAnswer: {
+            errors?: components["schemas"]["FieldError"][];
+            id: string;
+            /** @enum {string} */
+            result: "stored" | "had" | "refused";
+            sum?: string;
+        };
+        QueryWords: {
+            launch?: string;
+            partner?: string;
+        };
+        Question: {
+            /** Format: int64 */
+            n: number;
+            options: string[];
+            text: string;
+            topic: string;
+        };
+        QueuedCraft: {
+            /**
+             * Format: int64
+             * @description from 1
+             */
+            bay?: number;
+            /**
+             * Format: double
+             * @description inspection
+             */
+            began?: number;
+            /** Format: double */
+            came: number;
+            class: string;
+            /** Format: double */
+            ended?: number;
+            /**
+             * @description failed: had to be washed where no bay is
+             * @enum {string}
+             */
+            fate: "passed" | "washed" | "failed" | "left" | "turned_away";
+            /**
+             * Format: double
+             * @description drove away, was turned away or left
+             */
+            gone: number;
+            /**
+             * Format: int64
+             * @description steward, from 1
+             */
+            lane?: number;
+            /** Format: double */
+            washOff?: number;
+            /** Format: double */
+            washOn?: number;
+        };
+        Quiz: {
+            id: string;
+            protocol: string;
+            questions: components["schemas"]["Question"][];
+            sealed: string;
+            /** Format: int64 */
+            seed: number;
+            /** Format: int64 */
+            version: number;
+        };
+        QuizAsked: {
+            /** Format: int64 */
+            count: number;
+            /** Format: int64 */
+            seed?: number;
+            topics?: string[];
+            us?: boolean;
+        };
+        QuizChosen: {
+            chosen: number[];
+            /** Format: date-time */
+            endedAt?: string;
+            keep?: boolean;
+            quiz: components["schemas"]["Quiz"];
+            /** Format: date-time */
+            startedAt?: string;
+        };
+        QuizMarked: {
+            answers: components["schemas"]["MarkedAnswer"][];
+            /** Format: int64 */
+            asked: number;
+            byTopic: {
+                [key: string]: components["schemas"]["Count"];
+            };
+            /** @description subject of the record */
+            kept?: string;
+            quiz: string;
+            /** Format: int64 */
+            right: number;
+        };
+        RampHour: {
+            arrivals: components["schemas"]["Interval"];
+            /**
+             * Format: double
+             * @description share of the bays' time
+             */
+            baysBusy: number;
+            /**
+             * Format: double
+             * @description share of the stewards' time
+             */
+            busy: number;
+            /** Format: int64 */
+            hour: number;
+            /**
+             * Format: double
+             * @description share that waited longer than the target, drove away or was turned away
+             */
+            late: number;
+            /**
+             * Format: double
+             * @description craft a day that drove away
+             */
+            left: number;
+            /** Format: double */
+            medianMin: number;
+            /**
+             * Format: double
+             * @description wait that 95 % of them did not exceed
+             */
+            p95Min: number;
+            /**
+             * Format: double
+             * @description craft a day
+             */
+            turnedAway: number;
+            /** @description mean wait for an inspection of those who came in this hour and were inspected */
+            waitMin: components["schemas"]["Interval"];
+            /**
+             * Format: double
+             * @description wait for a wash that 95 % did not exceed
+             */
+            washP95Min: number;
+        };
+        RampRecord: {
+            at?: number[];
+            /** Format: double */
+            busy?: number;
+            closes?: string;
+            /** Format: int64 */
+            lanes: number;
+            name: string;
+            opens?: string;
+            partner?: string;
+            power?: string;
+            signal?: string;
+            water: string;
+            zone?: string;
+        };
+        RampResult: {
+            /** @description craft a day */
+            arrivals: components["schemas"]["Interval"];
+            /** Format: int64 */
+            days: number;
+            hours: components["schemas"]["RampHour"][];
+            /** @description share that waited longer than the target, drove away or was turned away */
+            late: components["schemas"]["Interval"];
+            /** @description craft a day that drove away */
+            left: components["schemas"]["Interval"];
+            /** Format: double */
+            medianMin: number;
+            /** @description minutes a day after the last hour until the last craft is gone */
+            overtimeMin: components["schemas"]["Interval"];
+            /** Format: double */
+            overtimeP95Min: number;
+            /**
+             * Format: double
+             * @description wait for an inspection that 95 % did not exceed
+             */
+            p95Min: number;
+            /** @description the first day, craft by craft */
+            sample: components["schemas"]["QueuedCraft"][];
+            /** Format: int64 */
+            seed: number;
+            /** @description craft a day */
+            turnedAway: components["schemas"]["Interval"];
+            /** @description mean wait for an inspection */
+            waitMin: components["schemas"]["Interval"];
+            /** Format: double */
+            washP95Min: number;
+            /** @description mean wait for a wash */
+            washWaitMin: components["schemas"]["Interval"];
+            /** @description craft a day */
+            washed: components["schemas"]["Interval"];
+        };
         Range: {
             /** Format: double */
             hi: number;
@@ -1154,21 +6083,118 @@ export interface components {
             /** Format: double */
             mid: number;
         };
+        Rate: {
+            /** Format: double */
+            hi: number;
+            /** Format: double */
+            lo: number;
+            /** Format: double */
+            value: number;
+        };
         Reason: {
             code: string;
             /** Format: int64 */
             finding?: number;
             organism?: string;
-            outcome: string;
+            /** @enum {string} */
+            outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
             place?: string;
             rule?: string;
             source?: string;
             standard?: string;
             text: string;
         };
+        ReasonRecord: {
+            code?: string;
+            /** Format: int64 */
+            finding?: number;
+            organism?: string;
+            /** @enum {string} */
+            outcome?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            place?: string;
+            rule?: string;
+            source?: string;
+            standard?: string;
+            text?: string;
+        };
+        ReceiptRecord: {
+            code: string;
+            device: string;
+            encounter: string;
+            /** Format: date-time */
+            expiresAt?: string;
+            /** Format: date-time */
+            issuedAt: string;
+            keyId: string;
+            /** @enum {string} */
+            outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            seal?: string;
+            wash?: string;
+        };
+        RecordsUsed: {
+            /**
+             * Format: int64
+             * @description about to be launched at a launch that is known
+             */
+            arriving: number;
+            /**
+             * Format: int64
+             * @description of these, from the same water
+             */
+            back: number;
+            /** Format: int64 */
+            days: number;
+            /**
+             * Format: int64
+             * @description in the records
+             */
+            encounters: number;
+            /**
+             * Format: int64
+             * @description arriving, and said which water they came from
+             */
+            fromKnown: number;
+            /**
+             * Format: double
+             * @description with at least one person on site
+             */
+            hoursStaffed: number;
+            /** Format: int64 */
+            launches: number;
+            /** Format: int64 */
+            launchesStaffed: number;
+            /**
+             * Format: int64
+             * @description planted craft and second records of one craft
+             */
+            leftOut: number;
+            /**
+             * Format: int64
+             * @description arriving in an hour without a finished shift; not used
+             */
+            noHours: number;
+            /**
+             * Format: int64
+             * @description not ended; not used
+             */
+            openShifts: number;
+            /** Format: int64 */
+            shifts: number;
+            /**
+             * Format: int64
+             * @description passed by, turned away or refused without a record
+             */
+            tallied: number;
+            /** Format: int64 */
+            waters: number;
+            /** Format: int64 */
+            watersOutside: number;
+            /** Format: int64 */
+            watersStaffed: number;
+        };
         Refusal: {
             device?: string;
-            errors: components["schemas"]["FieldError"][] | null;
+            errors: components["schemas"]["FieldError"][];
             how?: string;
             id: string;
             person?: string;
@@ -1179,29 +6205,183 @@ export interface components {
             settledAt?: string;
             settledBy?: string;
         };
+        Report: {
+            /** Format: date-time */
+            at: string;
+            classes: components["schemas"]["ClassSkill"][];
+            /** Format: int64 */
+            cursor: number;
+            /** Format: int64 */
+            drills: number;
+            /** Format: int64 */
+            least: number;
+            /** Format: double */
+            level: number;
+            notes: string[];
+            people: components["schemas"]["PersonSkill"][];
+            places: components["schemas"]["PlaceSkill"][];
+            questions: components["schemas"]["Fitted"];
+            recall: components["schemas"]["Fitted"];
+            /** Format: int64 */
+            secondLooks: number;
+            seconds: components["schemas"]["SecondsSkill"][];
+            /** Format: double */
+            target: number;
+            /** Format: int64 */
+            trials: number;
+        };
+        RetentionRecord: {
+            /** Format: int64 */
+            markDays?: number;
+            /** Format: int64 */
+            noteDays?: number;
+            /** Format: int64 */
+            photoDays?: number;
+            /** Format: int64 */
+            trialDays?: number;
+        };
         Risk: {
-            byOrganism: components["schemas"]["OrganismRisk"][] | null;
+            byOrganism: components["schemas"]["OrganismRisk"][];
             chance: components["schemas"]["Range"];
-            contributors: components["schemas"]["Contributor"][] | null;
+            contributors: components["schemas"]["Contributor"][];
             /** Format: int64 */
             draws: number;
             /** Format: double */
             level: number;
-            notes?: string[] | null;
+            notes?: string[];
             /** Format: int64 */
             seed: number;
         };
+        RiskFlows: {
+            assumed: string[];
+            /** Format: int64 */
+            draws: number;
+            from: string;
+            /** @description by what gets through, the most first */
+            organisms: components["schemas"]["OrganismFlow"][];
+            /** Format: int64 */
+            seed: number;
+            to: string;
+            warnings: components["schemas"]["Caveat"][];
+        };
+        RiskyPassages: {
+            /** @description at the ramp */
+            arriving: components["schemas"]["Interval"];
+            /** @description that no look finds there */
+            through: components["schemas"]["Interval"];
+        };
+        RosterAsk: {
+            /** @description these never, as when somebody is ill */
+            barred?: components["schemas"]["ByHand"][];
+            /** @description these stand */
+            fixed?: components["schemas"]["ByHand"][];
+            /** @description first day, such as 2026-06-01 */
+            from: string;
+            /** @description of an earlier roster: changed only where it has to be */
+            keep?: components["schemas"]["ByHand"][];
+            /**
+             * Format: int64
+             * @description worked in a week; left out: 5
+             */
+            maxDays?: number;
+            /**
+             * Format: double
+             * @description a week for one person; left out: 40
+             */
+            maxHours?: number;
+            /**
+             * Format: int64
+             * @description who has worked fewer shifts than this is new and never alone; left out: 5
+             */
+            newBelow?: number;
+            /**
+             * Format: double
+             * @description hours between two days' work; left out: 11
+             */
+            restH?: number;
+            /**
+             * Format: double
+             * @description for each week at most; left out: 5
+             */
+            seconds?: number;
+            /** @description of a plan; left out: the planned shifts in the records */
+            shifts?: components["schemas"]["PlanShift"][];
+            /** @description last day, included */
+            to: string;
+        };
+        RosterJob: {
+            /** @description without input and result */
+            job: components["schemas"]["Job"];
+            /** @description once it is done */
+            roster?: components["schemas"]["SeasonRoster"];
+        };
+        RosterLoad: {
+            /**
+             * Format: double
+             * @description weekend days and holidays worked
+             */
+            freeDays: number;
+            /** Format: double */
+            hours: number;
+            id: string;
+            name: string;
+            new?: boolean;
+            /** Format: int64 */
+            shifts: number;
+        };
+        RosterPerson: {
+            id: string;
+            name: string;
+            new?: boolean;
+        };
+        RosterRow: {
+            day: string;
+            /**
+             * Format: double
+             * @description hour of the day, by the launch's clock
+             */
+            from: number;
+            /** @description id */
+            launch: string;
+            /** @description of the launch */
+            name: string;
+            /**
+             * Format: int64
+             * @description people missing
+             */
+            open: number;
+            people: components["schemas"]["RosterPerson"][];
+            /** @description id of the planned shift, where it is in the records */
+            shift?: string;
+            /** Format: double */
+            to: number;
+            work: string;
+            /** @description of the launch */
+            zone?: string;
+        };
+        RotateInBody: {
+            /** @description the id of the key in use, as a slip guard; the answer to a wrong one names it */
+            confirm: string;
+            /** @description somebody else may have the old key */
+            lost?: boolean;
+        };
+        RotatedKey: {
+            /** @description id of the key that was in use */
+            before: string;
+            /** @description id of the key in use now */
+            keyId: string;
+        };
         RoundPlan: {
-            before: string[] | null;
+            before: string[];
             direction: string;
-            first: components["schemas"]["RoundStart"][] | null;
+            first: components["schemas"]["RoundStart"][];
             /** Format: double */
             gapPct: number;
             /** Format: double */
             lookS: number;
             /** Format: double */
             lowerBoundS: number;
-            path: (number[] | null)[] | null;
+            path: number[][];
             /** Format: int64 */
             postureChanges: number;
             /** Format: double */
@@ -1211,7 +6391,7 @@ export interface components {
             startS: number;
             /** Format: int64 */
             stations: number;
-            stops: components["schemas"]["RoundStop"][] | null;
+            stops: components["schemas"]["RoundStop"][];
             /** Format: double */
             totalS: number;
             /** Format: double */
@@ -1220,14 +6400,14 @@ export interface components {
             walkS: number;
         };
         RoundStart: {
-            places: string[] | null;
+            places: string[];
             say: string;
-            stops: number[] | null;
+            stops: number[];
         };
         RoundStop: {
             /** Format: double */
             atS: number;
-            cautions?: string[] | null;
+            cautions?: string[];
             name: string;
             /** Format: int64 */
             number: number;
@@ -1243,10 +6423,51 @@ export interface components {
             standYM: number;
             /** Format: int64 */
             station: number;
-            tasks: string[] | null;
+            tasks: string[];
             /** Format: double */
             walkedM: number;
             zone: string;
+        };
+        Row: {
+            figures: components["schemas"]["Figure"][];
+            key: string;
+            name: string;
+        };
+        RuleEdition: {
+            /** Format: int64 */
+            craft: number;
+            protocol: string;
+        };
+        Score: {
+            alarms: components["schemas"]["AlarmScore"][];
+            byClass: {
+                [key: string]: components["schemas"]["Count"];
+            };
+            debrief: string[];
+            decoys: components["schemas"]["DecoyScore"][];
+            drill: string;
+            /** Format: int64 */
+            falseAlarms: number;
+            /** Format: int64 */
+            found: number;
+            items: components["schemas"]["ItemScore"][];
+            path: components["schemas"]["PathScore"];
+            /** Format: int64 */
+            planted: number;
+            /** Format: double */
+            seconds: number;
+            treatment?: components["schemas"]["StepsScore"];
+            verdict: components["schemas"]["VerdictScore"];
+            weak: components["schemas"]["Weak"][];
+        };
+        ScreenSkill: {
+            alarms: components["schemas"]["Count"];
+            /** Format: double */
+            criterion: number;
+            /** Format: double */
+            dPrime: number;
+            hits: components["schemas"]["Count"];
+            says: string;
         };
         Seal: {
             fittedBy?: string;
@@ -1263,6 +6484,136 @@ export interface components {
             /** Format: date-time */
             sealedAt?: string;
         };
+        SealRecord: {
+            fittedBy?: string;
+            forWater?: string;
+            /** Format: date-time */
+            holdEndsAt?: string;
+            intact?: string;
+            issuer?: string;
+            kind?: string;
+            launched?: string;
+            number?: string;
+            receipt?: string;
+            removedEarly?: string;
+            /** Format: date-time */
+            sealedAt?: string;
+        };
+        Season: {
+            compare?: components["schemas"]["Compared"];
+            /** Format: int64 */
+            cursor: number;
+            doubts: components["schemas"]["Doubt"][];
+            /** Format: int64 */
+            faults?: number;
+            figures: components["schemas"]["Figure"][];
+            flows: components["schemas"]["Flow"][];
+            from: string;
+            hours: components["schemas"]["HourCell"][];
+            query: components["schemas"]["QueryWords"];
+            rules: components["schemas"]["RuleEdition"][];
+            tables: components["schemas"]["Table"][];
+            to: string;
+        };
+        SeasonPlan: {
+            /**
+             * Format: double
+             * @description risk if nobody stands anywhere, weighted
+             */
+            all: number;
+            alternatives: components["schemas"]["Alternative"][];
+            assumed: string[];
+            /**
+             * Format: double
+             * @description at most this share better is possible
+             */
+            better: number;
+            /**
+             * Format: double
+             * @description no plan under these wishes stops more
+             */
+            bound: number;
+            clash?: components["schemas"]["Clash"];
+            /** Format: double */
+            cost: number;
+            frontier: components["schemas"]["FrontierPoint"][];
+            /** Format: double */
+            hours: number;
+            /** @description launches without anybody, the busiest first */
+            left: components["schemas"]["LeftOut"][];
+            /** @description false when the wishes collide */
+            made: boolean;
+            method: string;
+            more: components["schemas"]["WorthMore"][];
+            /** @description the cheapest next step of the frontier that stops more */
+            next?: components["schemas"]["Advance"];
+            organisms: components["schemas"]["OrganismStopped"][];
+            /** @description where the plan is for the worst seasons */
+            robust?: components["schemas"]["WorstSeasons"];
+            /** @description what stops most per hour first */
+            shifts: components["schemas"]["PlanShift"][];
+            units: components["schemas"]["UnitPlace"][];
+            /**
+             * Format: double
+             * @description risk stopped, weighted
+             */
+            value: number;
+            warnings: string[];
+            why: string[];
+            /** @description with what was left out filled in */
+            wishes: components["schemas"]["PlanWishes"];
+        };
+        SeasonRoster: {
+            /**
+             * Format: int64
+             * @description of what was to be kept
+             */
+            changed: number;
+            /**
+             * Format: double
+             * @description one way, all shifts
+             */
+            km: number;
+            notes: string[];
+            /**
+             * Format: int64
+             * @description people missing in all
+             */
+            open: number;
+            /** @description by name */
+            people: components["schemas"]["RosterLoad"][];
+            /** @description every week is proved best for its week */
+            proved: boolean;
+            rows: components["schemas"]["RosterRow"][];
+        };
+        SecondLookRecord: {
+            /** Format: date-time */
+            at: string;
+            blind?: string;
+            encounter: string;
+            note?: string;
+            other?: string;
+            person: string;
+            places?: components["schemas"]["SecondPlaceRecord"][];
+        };
+        SecondPlaceRecord: {
+            found?: string;
+            like?: string;
+            place: string;
+        };
+        SecondsPoint: {
+            chance: components["schemas"]["Range"];
+            /** Format: double */
+            seconds: number;
+        };
+        SecondsSkill: {
+            class: string;
+            curve: components["schemas"]["SecondsPoint"][];
+            note: string;
+            perS?: components["schemas"]["Range"];
+            /** Format: int64 */
+            trials: number;
+        };
         SettleInBody: {
             /** @description what became of it, such as: keyed in again as …; a duplicate; thrown away */
             how: string;
@@ -1276,12 +6627,12 @@ export interface components {
             /** Format: double */
             beamM?: number;
             class: string;
-            drives: string[] | null;
-            gear: string[] | null;
+            drives: string[];
+            gear: string[];
             /** Format: double */
             lengthM?: number;
             paint?: string;
-            spaces: components["schemas"]["Space"][] | null;
+            spaces: components["schemas"]["Space"][];
             trailer?: string;
         };
         SetupInBody: {
@@ -1293,11 +6644,90 @@ export interface components {
             /** @description at least 12 bytes */
             password: string;
         };
+        SetupRecord: {
+            /** Format: double */
+            beamM?: number;
+            class: string;
+            drives: string[];
+            gear?: string[] | null;
+            /** Format: double */
+            lengthM?: number;
+            paint?: string;
+            spaces: components["schemas"]["SpaceRecord"][];
+            trailer?: string;
+        };
         SetupState: {
             /** @description the records here are invented */
             demo?: boolean;
             needed: boolean;
             version: string;
+        };
+        SheetsInBody: {
+            /** @description craft class of a boat sheet */
+            class?: string;
+            /**
+             * Format: int64
+             * @description sheets, 1 to 500; left out: 20
+             */
+            count?: number;
+            /**
+             * @description B one boat, T tally, W wash card
+             * @enum {string}
+             */
+            form: "B" | "T" | "W";
+            /** @enum {string} */
+            paper?: "a4" | "letter";
+            /** @description id@version, as /api/protocols lists them */
+            protocol: string;
+            /** @description one sheet without a number */
+            specimen?: boolean;
+            /** @enum {string} */
+            units?: "metric" | "us";
+        };
+        SheetsRecord: {
+            /** Format: date-time */
+            at: string;
+            class?: string;
+            /** Format: int64 */
+            count: number;
+            /** Format: int64 */
+            first: number;
+            form: string;
+            protocol: string;
+        };
+        ShiftRecord: {
+            /** Format: int64 */
+            clicker?: number;
+            /** Format: date-time */
+            from: string;
+            launch: string;
+            note?: string;
+            people: string[];
+            /** Format: date-time */
+            to?: string;
+        };
+        Sight: {
+            place: string;
+            says: string[];
+            shut?: string[];
+            signs: components["schemas"]["Sign"][];
+            wet?: string;
+        };
+        Sign: {
+            /** Format: double */
+            faint: number;
+            felt?: string;
+            form: string;
+            id: string;
+            /** Format: int64 */
+            number: number;
+            seen?: string;
+            /** Format: double */
+            sizeMM: number;
+            /** Format: double */
+            x: number;
+            /** Format: double */
+            y: number;
         };
         SignInInBody: {
             login: string;
@@ -1309,22 +6739,63 @@ export interface components {
             demo?: boolean;
             device?: string;
             person: string;
-            role: string;
+            /** @enum {string} */
+            role: "steward" | "technician" | "manager" | "biologist" | "auditor";
             /**
              * Format: date-time
              * @description when the session ends at the latest, or the phone's lease
              */
             until?: string;
         };
+        Site: {
+            id: string;
+            /** Format: double */
+            lat: number;
+            /** Format: double */
+            lon: number;
+            name: string;
+        };
+        SiteRisk: {
+            /** @description at the ramp */
+            arriving: components["schemas"]["Interval"];
+            id: string;
+            /** Format: double */
+            lat: number;
+            /** Format: double */
+            lon: number;
+            name: string;
+            /** @description that no look finds there */
+            through: components["schemas"]["Interval"];
+        };
         Skill: {
+            classes?: components["schemas"]["SkillOf"][];
             /** Format: int64 */
             found: number;
             /** Format: int64 */
             trials: number;
         };
+        SkillOf: {
+            /** Format: double */
+            alpha: number;
+            /** Format: double */
+            beta: number;
+            class: string;
+        };
+        Skip: {
+            name: string;
+            place: string;
+            tasks?: string[];
+        };
         Space: {
             /** Format: int64 */
             count: number;
+            kind: string;
+            /** Format: double */
+            volumeL?: number;
+        };
+        SpaceRecord: {
+            /** Format: int64 */
+            count?: number;
             kind: string;
             /** Format: double */
             volumeL?: number;
@@ -1353,10 +6824,181 @@ export interface components {
             /** Format: double */
             nearM: number;
         };
+        SprayCheckRecord: {
+            /** Format: double */
+            airC?: number;
+            /** Format: double */
+            farC?: number;
+            /** Format: double */
+            farM?: number;
+            /** Format: double */
+            nearC?: number;
+            /** Format: double */
+            nearM?: number;
+        };
+        SpreadCase: {
+            /** Format: double */
+            alpha: number;
+            /** Format: double */
+            c: number;
+            /** Format: double */
+            compliance: number;
+            spared: components["schemas"]["Interval"];
+            /** @enum {string} */
+            what: "as given" | "alpha halved" | "alpha doubled" | "c 1" | "c 1.5" | "c 2" | "compliance";
+            with: components["schemas"]["Interval"];
+            /** @description waters newly infested by the last year: mean, and 95 % for the luck of the simulation */
+            without: components["schemas"]["Interval"];
+        };
+        SpreadReport: {
+            /** Format: double */
+            alpha: number;
+            assumed: string[];
+            /** Format: double */
+            c: number;
+            /** @description the last year under other assumptions */
+            cases: components["schemas"]["SpreadCase"][];
+            /**
+             * Format: int64
+             * @description waters in care that are clear at the start
+             */
+            clear: number;
+            /** Format: double */
+            compliance: number;
+            /** @description how far α and c are varied */
+            doubt: string;
+            /**
+             * Format: double
+             * @description risky passages a year that infest a clear water with the chance one half
+             */
+            halfChance: number;
+            organism: string;
+            /** @description id of the plan; empty: the hours as worked last season */
+            plan: string;
+            planName: string;
+            /** Format: int64 */
+            runs: number;
+            /** Format: int64 */
+            seed: number;
+            sentence: string;
+            /**
+             * Format: double
+             * @description times fewer runs that the same luck needs for the difference
+             */
+            sharper: number;
+            /**
+             * Format: int64
+             * @description waters known to hold it
+             */
+            sources: number;
+            /** Format: int64 */
+            suspected: number;
+            /**
+             * Format: int64
+             * @description waters where nobody has looked for it
+             */
+            unlooked: number;
+            warnings: string[];
+            /** @description the likeliest to be infested first */
+            waters: components["schemas"]["StartingWater"][];
+            years: components["schemas"]["SpreadYear"][];
+        };
+        SpreadYear: {
+            /** @description the same: median, and what 95 % of runs lie within */
+            range: components["schemas"]["Interval"];
+            /** @description fewer with the plan: median, and what 95 % of runs lie within */
+            rangeSpared: components["schemas"]["Interval"];
+            rangeWith: components["schemas"]["Interval"];
+            /** @description fewer with the plan: mean of the differences on the same luck */
+            spared: components["schemas"]["Interval"];
+            /** @description with the plan: mean; the same as without where there is no plan */
+            with: components["schemas"]["Interval"];
+            /** @description waters newly infested by then, without the plan: mean */
+            without: components["schemas"]["Interval"];
+            /** Format: int64 */
+            year: number;
+        };
+        Staffing: {
+            grows: boolean;
+            /** @description the goal */
+            keeps: boolean;
+            /** @description share that waits longer than the target, drives away or is turned away */
+            late: components["schemas"]["Interval"];
+            /**
+             * Format: double
+             * @description craft a day that drive away
+             */
+            left: number;
+            /** Format: double */
+            medianMin: number;
+            /** Format: double */
+            overtimeMin: number;
+            /** Format: double */
+            p95Min: number;
+            /** Format: double */
+            personHours: number;
+            /** Format: int64 */
+            stewards: number;
+            /**
+             * Format: double
+             * @description craft a day
+             */
+            turnedAway: number;
+            /**
+             * Format: double
+             * @description in the busiest hour; 1 or more: the queue grows without limit while it lasts
+             */
+            utilisation: number;
+            /** @description mean, with 99 % for the luck of the simulation */
+            waitMin: components["schemas"]["Interval"];
+            words?: string;
+        };
+        Standing: {
+            certificates: components["schemas"]["Held"][];
+            curricula: components["schemas"]["CurriculumNow"][];
+            name: string;
+            person: string;
+        };
+        StartJobInBody: {
+            /** @description what the computation is asked, as its kind says */
+            input?: unknown;
+            kind: string;
+        };
+        StartingWater: {
+            id: string;
+            /** @description chance in the last year without: 95 % for the luck of the simulation */
+            last: components["schemas"]["Interval"];
+            lastWith: components["schemas"]["Interval"];
+            /** Format: double */
+            lat: number;
+            /** Format: double */
+            lon: number;
+            name: string;
+            /**
+             * Format: double
+             * @description craft a year that arrive with the organism alive aboard, as the years begin and nobody stands anywhere
+             */
+            risky: number;
+            /**
+             * @description how it is taken at the start; all but clear send the organism out
+             * @enum {string}
+             */
+            start: "clear" | "source" | "suspected" | "not_looked" | "outside";
+            /** @description of the organism; empty = unknown */
+            status: string;
+            /**
+             * Format: double
+             * @description share of craft arriving here that carry it which are stopped, if all comply
+             */
+            stopped: number;
+            with: number[];
+            /** @description chance that it is infested by the end of each year, nobody standing anywhere */
+            without: number[];
+        };
         Step: {
             because?: string;
-            cautions?: string[] | null;
-            choices?: components["schemas"]["Choice"][] | null;
+            cautions?: string[];
+            choices?: components["schemas"]["Choice"][];
             /** Format: double */
             contactS?: number;
             do: string;
@@ -1375,31 +7017,67 @@ export interface components {
             part?: string;
             /** Format: int64 */
             passes?: number;
-            places?: string[] | null;
+            places?: string[];
             possible?: string;
             /** Format: double */
             pressureMaxBar?: number;
             /** Format: double */
             secondsPerM?: number;
             source?: string;
-            species?: components["schemas"]["SpeciesNeed"][] | null;
+            species?: components["schemas"]["SpeciesNeed"][];
             /** Format: double */
             targetC?: number;
             /** Format: double */
             waterL?: number;
         };
-        Subject: {
+        StepChosen: {
+            kind: string;
+            part?: string;
+        };
+        StepWords: {
+            do?: string;
+            kind: string;
+            part?: string;
+        };
+        StepsScore: {
+            missing: components["schemas"]["StepWords"][];
+            needless: components["schemas"]["StepWords"][];
+            order: boolean;
+            right: components["schemas"]["StepWords"][];
+        };
+        Stop: {
+            acts: string[];
+            /** Format: double */
+            atS: number;
+            place: string;
+            /** Format: double */
+            seconds: number;
+            wet?: string;
+        };
+        Story: {
+            here: string;
+            says: string[];
+            visits: components["schemas"]["Visit"][];
+            waters: components["schemas"]["Water"][];
+        };
+        Subject: components["schemas"]["SubjectOfWater"] | components["schemas"]["SubjectOfLaunch"] | components["schemas"]["SubjectOfUnit"] | components["schemas"]["SubjectOfPerson"] | components["schemas"]["SubjectOfProtocol"] | components["schemas"]["SubjectOfShift"] | components["schemas"]["SubjectOfInspection"] | components["schemas"]["SubjectOfWash"] | components["schemas"]["SubjectOfTally"] | components["schemas"]["SubjectOfTrial"] | components["schemas"]["SubjectOfPhoto"] | components["schemas"]["SubjectOfProgramme"] | components["schemas"]["SubjectOfReceipt"] | components["schemas"]["SubjectOfPairing"] | components["schemas"]["SubjectOfSecondLook"] | components["schemas"]["SubjectOfDrill"] | components["schemas"]["SubjectOfCurriculum"] | components["schemas"]["SubjectOfCertificate"] | components["schemas"]["SubjectOfPlan"] | components["schemas"]["SubjectOfPlannedShift"] | components["schemas"]["SubjectOfAvailability"] | components["schemas"]["SubjectOfIncident"] | components["schemas"]["SubjectOfView"] | components["schemas"]["SubjectOfKey"] | components["schemas"]["SubjectOfSheets"];
+        SubjectOfAvailability: {
             app?: string;
-            body?: unknown;
+            body?: components["schemas"]["AvailabilityRecord"];
             conflict?: boolean;
             /** Format: int64 */
             cursor: number;
             device?: string;
             id: string;
-            kind: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "availability";
             /** Format: date-time */
             madeAt: string;
-            origin: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
             person?: string;
             /** Format: date-time */
             receivedAt: string;
@@ -1414,8 +7092,779 @@ export interface components {
             versions: number;
             why?: string;
         };
+        SubjectOfCertificate: {
+            app?: string;
+            body?: components["schemas"]["CertifiedRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "certificate";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfCurriculum: {
+            app?: string;
+            body?: components["schemas"]["CurriculumRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "curriculum";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfDrill: {
+            app?: string;
+            body?: components["schemas"]["DrillRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "drill";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfIncident: {
+            app?: string;
+            body?: components["schemas"]["IncidentRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "incident";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfInspection: {
+            app?: string;
+            body?: components["schemas"]["EncounterRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "inspection";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfKey: {
+            app?: string;
+            body?: components["schemas"]["KeyRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "key";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfLaunch: {
+            app?: string;
+            body?: components["schemas"]["RampRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "launch";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfPairing: {
+            app?: string;
+            body?: components["schemas"]["PairingRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "pairing";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfPerson: {
+            app?: string;
+            body?: components["schemas"]["PersonRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "person";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfPhoto: {
+            app?: string;
+            body?: components["schemas"]["PhotoRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "photo";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfPlan: {
+            app?: string;
+            body?: components["schemas"]["PlanRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "plan";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfPlannedShift: {
+            app?: string;
+            body?: components["schemas"]["PlannedShiftRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "planned_shift";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfProgramme: {
+            app?: string;
+            body?: components["schemas"]["ProgrammeRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "programme";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfProtocol: {
+            app?: string;
+            body?: components["schemas"]["ProtocolRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "protocol";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfReceipt: {
+            app?: string;
+            body?: components["schemas"]["ReceiptRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "receipt";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfSecondLook: {
+            app?: string;
+            body?: components["schemas"]["SecondLookRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "second_look";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfSheets: {
+            app?: string;
+            body?: components["schemas"]["SheetsRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "sheets";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfShift: {
+            app?: string;
+            body?: components["schemas"]["ShiftRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "shift";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfTally: {
+            app?: string;
+            body?: components["schemas"]["TallyRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "tally";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfTrial: {
+            app?: string;
+            body?: components["schemas"]["TrialRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "trial";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfUnit: {
+            app?: string;
+            body?: components["schemas"]["KitRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "unit";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfView: {
+            app?: string;
+            body?: components["schemas"]["ViewRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "view";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfWash: {
+            app?: string;
+            body?: components["schemas"]["WashDoneRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "wash";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfWater: {
+            app?: string;
+            body?: components["schemas"]["WaterBodyRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "water";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        Suggestion: {
+            /** Format: date-time */
+            at: string;
+            encounter: string;
+            found: string;
+            looked: string;
+            says: string;
+            /** Format: double */
+            seconds?: number;
+        };
+        Sum: {
+            given: {
+                [key: string]: number;
+            };
+            /** Format: double */
+            hours: number;
+            /** Format: int64 */
+            met: number;
+            /** Format: int64 */
+            passed: number;
+            /** Format: int64 */
+            refused: number;
+            /** Format: int64 */
+            waiting: number;
+            /** Format: int64 */
+            washed: number;
+        };
         SyncAnswer: {
-            answers: components["schemas"]["EntryAnswer"][] | null;
+            answers: components["schemas"]["EntryAnswer"][];
             /** @description false: the phone's clock should be looked at */
             clockPlausible: boolean;
             /** Format: date-time */
@@ -1436,12 +7885,45 @@ export interface components {
              * @description the phone's clock when it sent the request; the same as the signed header
              */
             deviceNow: string;
-            entries: components["schemas"]["Entry"][] | null;
+            entries: components["schemas"]["Entry"][];
             /**
              * Format: int64
              * @description milliseconds from request to answer as the phone last measured them; 0 = not known
              */
             roundTripMs?: number;
+        };
+        Table: {
+            by: string;
+            label: string;
+            rows: components["schemas"]["Row"][];
+        };
+        TableHead: {
+            /** @description how dates can be written */
+            dates: string[];
+            /** @description what a column can be */
+            fields: string[];
+            headings: components["schemas"]["HeadingSeen"][];
+        };
+        TallyRecord: {
+            /** Format: date-time */
+            at: string;
+            /** Format: int64 */
+            passedBy?: number;
+            /** Format: int64 */
+            refused?: number;
+            sheet?: string;
+            shift: string;
+            /** Format: int64 */
+            turnedAway?: number;
+        };
+        TeamSize: {
+            /** Format: int64 */
+            people: number;
+            /**
+             * Format: double
+             * @description craft it looks over in an hour
+             */
+            perHour: number;
         };
         TestedDrying: {
             /** Format: double */
@@ -1457,10 +7939,68 @@ export interface components {
             source: string;
             stage: string;
         };
+        TestedDryingRecord: {
+            /** Format: double */
+            hours: number;
+            known: string;
+            /** Format: double */
+            margin: number;
+            /** Format: double */
+            maxRhPct?: number;
+            /** Format: double */
+            minTempC?: number;
+            organism?: string;
+            source: string;
+            stage?: string;
+        };
+        Tileset: {
+            /** @description whom the map is owed to, in the map's own words */
+            attribution: components["schemas"]["Credit"][];
+            /** @description west, south, east, north, in degrees */
+            bounds: number[];
+            /** @description names of the layers of shapes */
+            layers: string[];
+            /** Format: int64 */
+            maxZoom: number;
+            /** Format: int64 */
+            minZoom: number;
+            /**
+             * @description mvt are shapes, the others pictures
+             * @enum {string}
+             */
+            type: "mvt" | "png" | "jpeg" | "webp";
+            /** @description another one when the file is another */
+            version: string;
+        };
+        TopicAskedRecord: {
+            /** Format: int64 */
+            asked: number;
+            /** Format: int64 */
+            right?: number;
+            topic: string;
+        };
+        TopicDue: {
+            /** Format: date-time */
+            due: string;
+            dueNow: boolean;
+            dueWeek: boolean;
+            topic: string;
+        };
+        TopicLearned: {
+            /** Format: date-time */
+            last: string;
+            /** Format: int64 */
+            right: number;
+            topic: string;
+            /** Format: int64 */
+            wrong: number;
+        };
         Total: {
             byOutcome: {
                 [key: string]: number;
             };
+            /** Format: int64 */
+            doubles: number;
             /** Format: int64 */
             encounters: number;
             /** Format: int64 */
@@ -1472,6 +8012,10 @@ export interface components {
             passedBy: number;
             /** Format: int64 */
             refused: number;
+            /** Format: int64 */
+            tallyRefused: number;
+            /** Format: int64 */
+            turnedAway: number;
         };
         Treatment: {
             /** Format: int64 */
@@ -1480,67 +8024,322 @@ export interface components {
             estimate?: boolean;
             /** Format: double */
             fuelL: number;
-            instead?: string;
+            /** @enum {string} */
+            instead?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             /** Format: double */
             minutes: number;
-            notes?: string[] | null;
+            notes?: string[];
             possible: boolean;
-            steps: components["schemas"]["Step"][] | null;
+            steps: components["schemas"]["Step"][];
             /** Format: double */
             wasteL: number;
             /** Format: double */
             waterL: number;
         };
+        TrialRecord: {
+            encounter?: string;
+            found?: string;
+            like: string;
+            object: string;
+            place: string;
+            /** Format: date-time */
+            plantedAt: string;
+            plantedBy: string;
+            /** Format: date-time */
+            retrievedAt?: string;
+            /** Format: double */
+            seconds?: number;
+            steward: string;
+        };
+        Turn: {
+            driveLowered?: string;
+            findings: components["schemas"]["Finding"][];
+            /** @enum {string} */
+            outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            plugsOut?: string;
+            steps?: components["schemas"]["StepChosen"][];
+            walk: components["schemas"]["Stop"][];
+        };
         Twin: {
             a: string;
-            agree: string[] | null;
+            agree: string[];
             /** Format: double */
             apartSeconds: number;
             b: string;
-            differ: string[] | null;
-            /** @description governs the craft until it is decided */
-            outcome?: string;
+            /** @description same or different, where a person has decided; record it as a pairing, correct that to turn it round */
+            decision?: string;
+            differ: string[];
+            /**
+             * @description governs the craft until it is decided, and of one craft after
+             * @enum {string}
+             */
+            outcome?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @description the record of the decision */
+            pairing?: string;
             /**
              * Format: int64
              * @description orders the list; no probability
              */
             score: number;
         };
+        UndoInBody: {
+            /** @description the reason, for whoever reads the history */
+            why: string;
+        };
+        Undone: {
+            /** @description of the act that undid it; empty where nothing was left to undo */
+            id?: string;
+            /** @description records that somebody has changed since, or that the act left as they were */
+            left: string[];
+            /** @description records that read again as they did before */
+            undone: string[];
+        };
+        UnitPlace: {
+            /** @description id */
+            launch: string;
+            name: string;
+            /** @description kinds of day and parts of the day */
+            works: string[];
+        };
+        UnitRival: {
+            /**
+             * Format: double
+             * @description money for placing this unit and for its crew
+             */
+            cost: number;
+            /**
+             * Format: double
+             * @description of work of its crew
+             */
+            hours: number;
+            /** @description id */
+            launch: string;
+            name: string;
+            /**
+             * Format: double
+             * @description money of the whole plan with it
+             */
+            planCost: number;
+            /** @description kinds of day and parts of the day in which it washes */
+            works: string[];
+            /** @description risk stopped beyond the plan's: lo and hi are proved, mid is between the plans found */
+            worth: components["schemas"]["Interval"];
+        };
+        UnitWishes: {
+            /**
+             * Format: double
+             * @description share of failing craft that is made safe on the spot; left out: 0.5, an assumption
+             */
+            byHand?: number;
+            /**
+             * Format: double
+             * @description money for placing one
+             */
+            cost?: number;
+            /**
+             * Format: int64
+             * @description how many, at most
+             */
+            count: number;
+            /**
+             * Format: double
+             * @description share of craft looked over that has to be washed; left out: 0.05, an assumption
+             */
+            fail?: number;
+            /**
+             * Format: double
+             * @description detour at which half of those sent still go; left out: 10, an assumption
+             */
+            halfKm?: number;
+            /**
+             * Format: double
+             * @description share that goes when the unit stands at the launch; left out: 0.9, an assumption
+             */
+            hereChance?: number;
+            /**
+             * Format: double
+             * @description money an hour for the crew
+             */
+            hourCost?: number;
+            /**
+             * Format: double
+             * @description a wash; left out: 25
+             */
+            minutes?: number;
+            /**
+             * Format: int64
+             * @description crew; left out: 1
+             */
+            people?: number;
+            /**
+             * Format: double
+             * @description detour beyond which nobody goes; left out: 25
+             */
+            reachKm?: number;
+            /** @description ids of launches where one can stand; left out: every launch */
+            sites?: string[];
+        };
+        Units: {
+            length?: string;
+            temp?: string;
+            volume?: string;
+        };
         Verdict: {
             atRisk: boolean;
             /** Format: double */
             daysOut?: number;
-            decides: string[] | null;
+            decides: ("owner" | "volunteer" | "steward" | "technician" | "manager" | "officer" | "agency")[];
             localWord?: string;
-            now: string;
-            outcome: string;
+            /** @enum {string} */
+            now: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
             /** Format: int64 */
             places: number;
-            reasons: components["schemas"]["Reason"][] | null;
+            reasons: components["schemas"]["Reason"][];
             /** Format: int64 */
             settled: number;
-            standards: components["schemas"]["Judged"][] | null;
+            standards: components["schemas"]["Judged"][];
             unconfirmed?: boolean;
             versions: components["schemas"]["Versions"];
         };
         VerdictCheck: {
             agrees: boolean;
-            computed?: string;
+            /** @enum {string} */
+            computed?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             note: string;
             /** @description false: the protocol or the answers could not be judged again here */
             resolved: boolean;
-            sent: string;
+            /** @enum {string} */
+            sent: "launch" | "fix_here" | "wash" | "dry" | "hold";
+        };
+        VerdictRecord: {
+            atRisk?: boolean;
+            /** Format: double */
+            daysOut?: number;
+            decides?: ("owner" | "volunteer" | "steward" | "technician" | "manager" | "officer" | "agency")[] | null;
+            localWord?: string;
+            /** @enum {string} */
+            now?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            outcome?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** Format: int64 */
+            places?: number;
+            reasons?: components["schemas"]["ReasonRecord"][] | null;
+            /** Format: int64 */
+            settled?: number;
+            standards?: components["schemas"]["JudgedRecord"][] | null;
+            unconfirmed?: boolean;
+            versions?: components["schemas"]["VersionsRecord"];
+        };
+        VerdictScore: {
+            agrees: boolean;
+            /** @enum {string} */
+            fromRecord: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /** @enum {string} */
+            right: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            safe: boolean;
+            says: string;
+            why: string[];
+            /** @enum {string} */
+            yours: "launch" | "fix_here" | "wash" | "dry" | "hold";
         };
         Versions: {
             data: string;
             engine: string;
             protocol: string;
         };
+        VersionsRecord: {
+            data?: string;
+            engine?: string;
+            protocol?: string;
+        };
+        ViewRecord: {
+            filter?: string;
+            name: string;
+            page: string;
+        };
         Visit: {
             /** Format: date-time */
             outAt?: string;
             stay?: string;
             water: string;
+        };
+        VisitRecord: {
+            /** Format: date-time */
+            outAt?: string;
+            stay?: string;
+            water?: string;
+        };
+        WaitReport: {
+            assumed: string[];
+            day: string;
+            launch: components["schemas"]["Site"];
+            looks: components["schemas"]["LookTime"][];
+            rates: components["schemas"]["HourRate"][];
+            sentence: string;
+            /** Format: double */
+            share: number;
+            /** @description the day with these stewards, by hour and craft by craft */
+            shown: components["schemas"]["RampResult"];
+            /** @description fewest people by hour that keep the goal, as far as taking away one by one finds; empty where none do */
+            smallest: number[];
+            /**
+             * Format: double
+             * @description share that it leaves late
+             */
+            smallestLate: number;
+            /** @description the same crew all day */
+            staffings: components["schemas"]["Staffing"][];
+            /** @description by hour, of the day shown */
+            stewards: number[];
+            /** Format: double */
+            targetMin: number;
+            /** Format: double */
+            times: number;
+            warnings: string[];
+            /**
+             * Format: double
+             * @description mean of a wash; 0 where none was timed
+             */
+            washMinutes: number;
+            /**
+             * Format: int64
+             * @description timed
+             */
+            washes: number;
+            /** @description that there is no such crew */
+            why?: string;
+        };
+        WashClaimRecord: {
+            coldAcclimated?: boolean;
+            /** Format: double */
+            inletMaxC?: number;
+            measured?: string;
+            method?: string;
+            organisms?: string[];
+            part: string;
+            /** Format: double */
+            plusMinusC?: number;
+            /** Format: double */
+            pressureBar?: number;
+            risk?: string;
+        };
+        WashDoneRecord: {
+            boatSheet?: string;
+            encounter: string;
+            /** Format: date-time */
+            endedAt?: string;
+            /** Format: double */
+            fuelL?: number;
+            kit: string;
+            people?: string[];
+            sheet?: string;
+            /** Format: date-time */
+            startedAt: string;
+            steps?: components["schemas"]["WashStepDoneRecord"][] | null;
+            /** Format: double */
+            waterL?: number;
         };
         WashRow: {
             /** Format: double */
@@ -1560,6 +8359,33 @@ export interface components {
             /** Format: double */
             tempC: number;
             untilExit?: boolean;
+        };
+        WashRowRecord: {
+            /** Format: double */
+            contactS: number;
+            known: string;
+            /** Format: double */
+            maxInletC?: number;
+            measured: string;
+            method: string;
+            note?: string;
+            part: string;
+            /** Format: double */
+            pressureMaxBar?: number;
+            printed?: string;
+            risk?: string;
+            source: string;
+            /** Format: double */
+            tempC: number;
+            untilExit?: boolean;
+        };
+        WashStepDoneRecord: {
+            approvals?: string[];
+            claim: components["schemas"]["WashClaimRecord"];
+            outcome: string;
+            probes?: components["schemas"]["ProbeRecord"][][];
+            proof?: components["schemas"]["ProofRecord"];
+            why?: string;
         };
         WashUnit: {
             /** Format: double */
@@ -1587,6 +8413,81 @@ export interface components {
             /** Format: double */
             tankL?: number;
         };
+        WashUnitRecord: {
+            /** Format: double */
+            burnerKW?: number;
+            /** Format: double */
+            efficiency?: number;
+            /** Format: double */
+            flowLPerMin?: number;
+            fuel?: string;
+            /** Format: double */
+            fuelL?: number;
+            /** Format: double */
+            gaugePlusMinusC?: number;
+            id?: string;
+            /** Format: double */
+            minFlowLPerMin?: number;
+            /** Format: double */
+            outletC?: number;
+            /** Format: double */
+            passWidthM?: number;
+            readAt?: string;
+            spray?: components["schemas"]["SprayCheckRecord"];
+            /** Format: double */
+            supplyC?: number;
+            /** Format: double */
+            tankL?: number;
+        };
+        WatchPoint: {
+            /**
+             * Format: double
+             * @description at most this share better is possible
+             */
+            better: number;
+            /**
+             * Format: double
+             * @description no choice of waters within the money meets more: proved by a minimum cut
+             */
+            bound: number;
+            /** Format: double */
+            cost: number;
+            /** Format: double */
+            money: number;
+            /**
+             * Format: double
+             * @description risky craft a season that are met
+             */
+            stopped: number;
+            /** @description watched all season, at every launch */
+            waters: components["schemas"]["Site"][];
+        };
+        WatchReport: {
+            /**
+             * Format: double
+             * @description risky craft a season from waters that hold it to waters that do not
+             */
+            all: number;
+            assumed: string[];
+            /**
+             * Format: int64
+             * @description waters that do not, as far as is known
+             */
+            clear: number;
+            organism: string;
+            /**
+             * Format: int64
+             * @description of waters with such traffic
+             */
+            pairs: number;
+            points: components["schemas"]["WatchPoint"][];
+            /**
+             * Format: int64
+             * @description waters that may hold it
+             */
+            sources: number;
+            warnings: string[];
+        };
         Water: {
             id: string;
             /** Format: double */
@@ -1596,6 +8497,140 @@ export interface components {
             status: {
                 [key: string]: string;
             };
+        };
+        WaterBodyRecord: {
+            also?: string[];
+            /** Format: double */
+            areaHa?: number;
+            centre?: number[];
+            /** Format: double */
+            maxTempC?: number;
+            name: string;
+            others?: string;
+            outline?: number[][][];
+            outside?: boolean;
+            statuses?: components["schemas"]["DatedStatusRecord"][];
+        };
+        WaterFlow: {
+            /** Format: double */
+            areaHa: number;
+            /** @description craft that come back to the water they left */
+            back?: components["schemas"]["Interval"];
+            id: string;
+            /**
+             * Format: double
+             * @description passages from other waters in the season
+             */
+            into: number;
+            /** @description the same: median and 95 % of the draws; left out beyond 1,500 waters */
+            intoRange?: components["schemas"]["Interval"];
+            /** Format: double */
+            lat: number;
+            /** Format: double */
+            lon: number;
+            /**
+             * Format: double
+             * @description share of the season's arrivals that could have been met and told where they came from; 0 = nobody was there
+             */
+            met: number;
+            name: string;
+            /**
+             * Format: double
+             * @description passages to other waters of the region
+             */
+            out: number;
+            outRange?: components["schemas"]["Interval"];
+            outside?: boolean;
+        };
+        Weak: {
+            class: string;
+            /** Format: int64 */
+            found: number;
+            part?: string;
+            /** Format: int64 */
+            trials: number;
+        };
+        Week: {
+            ask: string[];
+            class?: string;
+            /** Format: date-time */
+            due?: string;
+            dueNow: boolean;
+            dueWeek: boolean;
+            practise: components["schemas"]["Weak"][];
+            topics: components["schemas"]["TopicDue"][];
+        };
+        WeekDiff: {
+            monday: string;
+            /** Format: int64 */
+            n: number;
+        };
+        Weights: {
+            /** Format: double */
+            bias: number;
+            /** Format: double */
+            right: number;
+            /** Format: double */
+            wrong: number;
+        };
+        WhatIf: {
+            /**
+             * Format: date-time
+             * @description only craft met from then on
+             */
+            from?: string;
+            protocol?: components["schemas"]["Protocol"];
+            protocolId?: string;
+            status?: components["schemas"]["DatedStatus"];
+            /**
+             * Format: date-time
+             * @description only craft met before
+             */
+            to?: string;
+            water?: string;
+        };
+        Wish: {
+            class: string;
+            /** Format: int64 */
+            difficulty: number;
+            like: string;
+            part?: string;
+            /** Format: int64 */
+            seed: number;
+        };
+        WorstSeasons: {
+            /**
+             * Format: double
+             * @description no plan stops more in its own worst seasons
+             */
+            bound: number;
+            /** Format: int64 */
+            samples: number;
+            /**
+             * Format: double
+             * @description of the sampled seasons, the worst of them
+             */
+            share: number;
+            /** @description stopped by this plan over all samples: 2.5 %, median, 97.5 % */
+            values: components["schemas"]["Interval"];
+            /**
+             * Format: double
+             * @description stopped in these seasons on average
+             */
+            worst: number;
+            /**
+             * Format: double
+             * @description stopped in them by the plan for the mean season
+             */
+            worstOfMean: number;
+        };
+        WorthMore: {
+            /** @description of one more wash unit: where it could go, the best first */
+            rivals?: components["schemas"]["UnitRival"][];
+            what: string;
+            words: string;
+            /** @description risk stopped: lo and hi are proved, mid is between the plans found */
+            worth: components["schemas"]["Interval"];
         };
     };
     responses: never;
@@ -1963,13 +8998,167 @@ export interface operations {
             };
         };
     };
+    "get-basemap": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ground"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-basemap-tiles": {
+        parameters: {
+            query?: {
+                /** @description the version that get-basemap told; the answer does not depend on it */
+                v?: string;
+            };
+            header?: {
+                /** @description such as bytes=0-16383 */
+                Range?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the whole file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.pmtiles": string;
+                };
+            };
+            /** @description the piece asked for */
+            206: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.pmtiles": string;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Requested Range Not Satisfiable */
+            416: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "list-changes": {
         parameters: {
             query?: {
                 /** @description next of the answer before; 0 from the start */
                 after?: number;
                 /** @description separated by commas; left out: all that the caller may see */
-                kinds?: string[] | null;
+                kinds?: string[];
                 limit?: number;
             };
             header?: never;
@@ -1998,6 +9187,487 @@ export interface operations {
             };
             /** @description Forbidden */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-acts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListActRowBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "correct-many": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CorrectManyInBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Act"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Precondition Failed */
+            412: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "undo-act": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["UndoInBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Undone"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-craft": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListCraftClassRowBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-places": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description an id of list-craft */
+                class: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListPlaceOfCraftBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-debriefs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListDebriefBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "demo-invite": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DemoInviteInBody"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DemoInviteOutBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -2166,6 +9836,213 @@ export interface operations {
             };
         };
     };
+    "make-drill": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MakeDrillInBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DrillCraft"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "look-at-drill": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DrillLook"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sight"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "score-drill": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DrillTurn"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DrillScored"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "list-encounters": {
         parameters: {
             query?: {
@@ -2176,6 +10053,9 @@ export interface operations {
                 launch?: string;
                 steward?: string;
                 lastWater?: string;
+                nextWater?: string;
+                /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
+                mark?: string;
                 outcome?: string;
                 class?: string;
                 /** @description yes or no */
@@ -2270,6 +10150,88 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EncounterDetail"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-drawing": {
+        parameters: {
+            query?: {
+                /** @description plan, side or under; left out: plan */
+                view?: string;
+            };
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the drawing */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "Content-Security-Policy"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": string;
                 };
             };
             /** @description Unauthorized */
@@ -2476,6 +10438,513 @@ export interface operations {
             };
         };
     };
+    export: {
+        parameters: {
+            query?: {
+                /** @description of a table: exchange, exact; spreadsheet, made safe to open in one */
+                edition?: string;
+            };
+            header?: never;
+            path: {
+                /** @description what is to go out */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/octet-stream": string;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-handbook": {
+        parameters: {
+            query?: {
+                /** @description craft classes; left out: five common ones */
+                class?: string[];
+                /** @description in °F and gallons */
+                us?: boolean;
+                /** @description of the lesson's questions */
+                seed?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": unknown;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "import-table": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": {
+                    /** Format: binary */
+                    mapping: string;
+                    /** Format: binary */
+                    table: string;
+                };
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportResult"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "read-headings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": {
+                    /** Format: binary */
+                    table: string;
+                };
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TableHead"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "guess-mapping": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": {
+                    /** Format: binary */
+                    table: string;
+                };
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Mapping"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "preview-import": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": {
+                    /** Format: binary */
+                    mapping: string;
+                    /** Format: binary */
+                    table: string;
+                };
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ImportResult"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "list-invites": {
         parameters: {
             query?: never;
@@ -2601,6 +11070,433 @@ export interface operations {
             };
         };
     };
+    "list-job-kinds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListStringBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-jobs": {
+        parameters: {
+            query?: {
+                /** @description left out: every kind that the caller may run */
+                kind?: string;
+                /** @description next of the page before */
+                after?: string;
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PageJob"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "start-job": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["StartJobInBody"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-job": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "cancel-job": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-known-craft": {
+        parameters: {
+            query?: {
+                /** @description next of the answer before; 0 from the start */
+                after?: number;
+                /** @description how many inspections are gone through, with or without a mark */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KnownCraft"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "renew-lease": {
         parameters: {
             query?: never;
@@ -2657,6 +11553,149 @@ export interface operations {
             };
         };
     };
+    "get-mark-key": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MarkKey"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    mark: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MarkInBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Mark"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "get-me": {
         parameters: {
             query?: never;
@@ -2686,6 +11725,154 @@ export interface operations {
             };
             /** @description Forbidden */
             403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-morning": {
+        parameters: {
+            query?: {
+                /** @description the moment the day is told at; left out: now */
+                at?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Day"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "publish-open-data": {
+        parameters: {
+            query: {
+                /** @description what it is written as */
+                form: "darwin-core" | "csv" | "spreadsheet" | "parquet" | "geojson";
+                /** @description public hides single craft; agency is exact, for the manager to hand out */
+                for?: "public" | "agency";
+                /** @description edition of Darwin Core's words for found and not found */
+                vocabulary?: "2026-05-26" | "2023-06-28";
+                title?: string;
+                /** @description address that users of the data can write to */
+                contact?: string;
+                /** @description SPDX id of the licence */
+                licence?: string;
+                citation?: string;
+                from?: string;
+                to?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the zip */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/zip": unknown;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -2868,6 +12055,387 @@ export interface operations {
             };
         };
     };
+    "send-picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "image/jpeg": string;
+                "image/png": string;
+                "image/webp": string;
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PictureKept"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description SHA-256 in lower-case hexadecimal */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the picture */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "Content-Security-Policy"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/jpeg": string;
+                    "image/png": string;
+                    "image/webp": string;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "start-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanWishes"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanJob"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-own-practice": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OwnPractice"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "list-protocols": {
         parameters: {
             query?: never;
@@ -2915,6 +12483,502 @@ export interface operations {
             };
             /** @description Internal Server Error */
             500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-protocol": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description id@version */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Protocol"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-purges": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListPurgeReportBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    purge: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PurgeInBody"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PurgeReport"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "preview-purge": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PurgeAsk"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PurgePreview"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "ask-quiz": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["QuizAsked"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Quiz"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "mark-quiz": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["QuizChosen"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["QuizMarked"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "rotate-receipt-key": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RotateInBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RotatedKey"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -3039,6 +13103,477 @@ export interface operations {
             };
             /** @description Not Found */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-report": {
+        parameters: {
+            query?: {
+                form?: "pdf" | "html" | "numbers";
+            };
+            header?: never;
+            path: {
+                /** @description of the job */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": unknown;
+                    "application/pdf": unknown;
+                    "text/html": unknown;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "start-roster": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RosterAsk"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-roster": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RosterJob"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-roster-calendar": {
+        parameters: {
+            query?: {
+                /** @description id; left out: everybody's shifts */
+                person?: string;
+            };
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    "Content-Disposition"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": string;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-season": {
+        parameters: {
+            query?: {
+                /** @description first day, such as 2026-05-01; left out: that of the first shift */
+                from?: string;
+                /** @description last day, included; left out: that of the last shift */
+                to?: string;
+                /** @description only this launch */
+                launch?: string;
+                /** @description only launches that this partner runs */
+                partner?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Season"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-figure-records": {
+        parameters: {
+            query: {
+                figure: string;
+                /** @description with key: one row of a table */
+                by?: string;
+                key?: string;
+                /** @description the denominator too */
+                all?: boolean;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListStringBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -3210,6 +13745,84 @@ export interface operations {
             };
         };
     };
+    "print-sheets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SheetsInBody"];
+            };
+        };
+        responses: {
+            /** @description the file */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": unknown;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "sign-in": {
         parameters: {
             query?: never;
@@ -3335,11 +13948,219 @@ export interface operations {
             };
         };
     };
+    "get-skill": {
+        parameters: {
+            query?: {
+                /** @description chance of finding below which somebody practises */
+                target?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Report"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-spread": {
+        parameters: {
+            query: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+                organism: string;
+                years?: number;
+                runs?: number;
+                /** @description per risky passage; 0 = the assumption named in the answer */
+                alpha?: number;
+                /** @description 0 = the assumption named in the answer */
+                c?: number;
+                /** @description take both as exact */
+                known?: boolean;
+                compliance?: number;
+                /** @description id of a plan; left out: the hours as worked last season */
+                plan?: string;
+                /** @description take waters where nobody has looked for clear; otherwise they count as sources */
+                unlookedClear?: boolean;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SpreadReport"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-standings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListStandingBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "list-subjects": {
         parameters: {
             query: {
                 kind: string;
-                /** @description the launch of a shift, the encounter of a wash or photo, the shift of a tally, the steward of a trial */
+                /** @description the water of a launch; the launch of a unit, shift or planned shift; the shift of a tally; the encounter of a wash, photo, receipt, second look or incident; the first encounter of a pairing; the steward of a trial; the person of a drill, certificate or availability */
                 parent?: string;
                 /** @description removed ones too */
                 removed?: boolean;
@@ -3899,9 +14720,586 @@ export interface operations {
             };
         };
     };
+    "get-traffic-arrivals": {
+        parameters: {
+            query?: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ArrivalsReport"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-traffic-card": {
+        parameters: {
+            query?: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ModelCard"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-traffic-declaration": {
+        parameters: {
+            query: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+                /** @description id of the water */
+                water: string;
+                organism: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DeclarationEffect"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-traffic-flows": {
+        parameters: {
+            query?: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+                /** @description pairs listed, the largest first */
+                top?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FlowsReport"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-traffic-risk": {
+        parameters: {
+            query?: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+                /** @description left out: every organism that any water holds */
+                organism?: string;
+                /** @description pairs listed of each organism, the largest first */
+                top?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RiskFlows"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "plant-trial": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlantInBody"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Subject"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-open-trials": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListOutBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "close-trial": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CloseTrialInBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Subject"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "list-twins": {
         parameters: {
             query?: {
+                /** @description pairs that a person has decided on too */
+                decided?: boolean;
                 /** @description 7 days before to, when left out */
                 from?: string;
                 /** @description now, when left out */
@@ -3920,6 +15318,242 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ListTwinBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-waits": {
+        parameters: {
+            query?: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+                /** @description id; left out: the busiest */
+                launch?: string;
+                day?: "weekday" | "weekend" | "holiday";
+                /** @description as busy as usual */
+                times?: number;
+                /** @description hour of the day */
+                from?: number;
+                to?: number;
+                /** @description of the day shown: one number, or one for each hour, with commas; left out: 1 */
+                stewards?: number[];
+                /** @description wash bays beside the launch */
+                bays?: number;
+                /** @description minutes */
+                target?: number;
+                /** @description of those who come that wait at most the target */
+                share?: number;
+                /** @description mean minutes until someone waiting drives away; 0 = nobody does */
+                patience?: number;
+                /** @description craft that can wait; 0 = no limit */
+                room?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WaitReport"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-watch": {
+        parameters: {
+            query: {
+                /** @description how much longer roads are than straight lines */
+                detour?: number;
+                /** @description of the draws */
+                seed?: number;
+                organism: string;
+                /** @description that somebody stands at each launch of a watched water */
+                hoursDay?: number;
+                /** @description money */
+                hourCost?: number;
+                /** @description budgets */
+                points?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WatchReport"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "what-if": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WhatIf"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Differences"];
                 };
             };
             /** @description Unauthorized */

@@ -3,7 +3,7 @@ import { createHash, randomBytes } from "node:crypto";
 import { after, before, test } from "node:test";
 import {
   answer, createClient, newDeviceKey, ProblemError, publicKeyText, sealEntry, syncEntries,
-  type Device, type Schemas, type SealedEntry, type ThwartClient,
+  type BodyOf, type Device, type Kind, type Of, type Schemas, type SealedEntry, type ThwartClient,
 } from "../src/client.ts";
 import { cookieFetch, type Server, startServer } from "./server.ts";
 
@@ -36,8 +36,8 @@ before(async () => {
 
 after(() => server?.stop());
 
-async function subject(kind: string, body: unknown): Promise<string> {
-  const made = await answer(office.POST("/api/subjects", { body: { kind, body } }));
+async function subject<K extends Kind>(kind: K, body: BodyOf<K>): Promise<string> {
+  const made = await answer(office.POST("/api/subjects", { body: { kind, body } as Schemas["CreateInBody"] }));
   return made.subject;
 }
 
@@ -50,12 +50,12 @@ function newID(): string {
   return b.toString("hex").replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
 }
 
-function record(kind: string, body: unknown): Schemas["Entry"] {
+function record<K extends Kind>(kind: K, body: BodyOf<K>): Of<"Entry", K> {
   const id = newID();
   return {
     id, kind, subject: id, madeAt: new Date().toISOString(), origin: "phone", person: steward, device: device.id,
     seq: ++seq, app: "1", body,
-  };
+  } as Of<"Entry", K>;
 }
 
 /** Tries and gives the problem that the server has with it. */

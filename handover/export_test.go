@@ -1,0 +1,4 @@
+package handover
+
+// Words are the words with numbers, in their order.
+func Words() []string { return words }

@@ -1,0 +1,150 @@
+package api_test
+
+import (
+	"encoding/json"
+	"net/http"
+	"strings"
+	"testing"
+
+	"thwart"
+	"thwart/advice"
+	"thwart/internal/api"
+	"thwart/season/figures"
+)
+
+// doubted gives the records that a doubt points at, as the season has them now.
+func doubted(t *testing.T, m *browser, id string) []string {
+	t.Helper()
+	var s figures.Season
+	m.want(http.StatusOK, "GET", "/api/season", nil).into(t, &s)
+	for _, d := range s.Doubts {
+		if d.ID == id {
+			return d.Records
+		}
+	}
+	t.Fatalf("no doubt %q", id)
+	return nil
+}
+
+// TestManyCorrectionsAreOneAct looks at what a fix would change, makes it, finds the doubt gone, and undoes all of it at once.
+func TestManyCorrectionsAreOneAct(t *testing.T) {
+	w, m, s, p := field(t, nil)
+	shift := p.shift(s.launch)
+	entries := []any{shift}
+	for range 3 {
+		enc := p.canoe(s, shift.Subject)
+		enc.Inspection.Checks = []thwart.Check{{Place: "hull.bottom", Looked: thwart.Yes, Wet: thwart.WetWater}}
+		enc.Verdict = &thwart.Verdict{Outcome: thwart.Launch, Now: thwart.Launch, Standards: []thwart.Judged{{Standard: thwart.Dry, Met: thwart.Yes}}}
+		entries = append(entries, p.entry(thwart.KindInspection, enc))
+	}
+	p.sync(entries...)
+	w.clock.add(61e9)
+	ids := doubted(t, m, figures.DoubtWetDry)
+	if len(ids) != 3 {
+		t.Fatalf("%d doubted", len(ids))
+	}
+	changes := []obj{{"id": ids[0], "mend": "wet_dry"}, {"id": ids[1], "mend": "wet_dry"}, {"id": ids[2], "asIs": true}}
+	var look api.Act
+	m.want(http.StatusOK, "POST", "/api/corrections", obj{"why": "", "dryRun": true, "changes": changes}).into(t, &look)
+	if look.ID != "" || len(look.Rows) != 3 || len(look.Rows[0].Fields) != 1 || look.Rows[0].Fields[0].WouldBe != "dry: no" || len(look.Rows[2].Fields) != 0 {
+		t.Fatalf("%+v", look)
+	}
+	if got := doubted(t, m, figures.DoubtWetDry); len(got) != 3 {
+		t.Errorf("looking changed something: %v", got)
+	}
+	// One stale head, and nothing of the act is kept.
+	for i := range changes {
+		changes[i]["head"] = look.Rows[i].Head
+	}
+	changes[2]["head"] = ids[0]
+	m.want(http.StatusPreconditionFailed, "POST", "/api/corrections", obj{"why": "asked the steward", "changes": changes})
+	if k, err := w.store.Subject(t.Context(), ids[0]); err != nil || k.Versions != 1 {
+		t.Fatalf("%d versions after a refused act, %v", k.Versions, err)
+	}
+	changes[2]["head"] = look.Rows[2].Head
+	var act api.Act
+	m.want(http.StatusOK, "POST", "/api/corrections", obj{"why": "asked the steward", "changes": changes}).into(t, &act)
+	w.clock.add(61e9)
+	if got := doubted(t, m, figures.DoubtWetDry); len(got) != 0 {
+		t.Errorf("still doubted: %v", got)
+	}
+	var acts struct{ Items []api.ActRow }
+	m.want(http.StatusOK, "GET", "/api/corrections", nil).into(t, &acts)
+	if len(acts.Items) != 1 || acts.Items[0].ID != act.ID || acts.Items[0].Records != 3 || acts.Items[0].Why != "asked the steward" {
+		t.Errorf("%+v", acts.Items)
+	}
+	var undone api.Undone
+	m.want(http.StatusOK, "POST", "/api/corrections/"+act.ID+"/undo", obj{"why": "it was the wrong day"}).into(t, &undone)
+	if len(undone.Undone) != 2 || len(undone.Left) != 1 || undone.Left[0] != ids[2] {
+		t.Errorf("%+v", undone)
+	}
+	w.clock.add(61e9)
+	if got := doubted(t, m, figures.DoubtWetDry); len(got) != 2 {
+		t.Errorf("after the undoing %d are doubted, want the two that read as before", len(got))
+	}
+	history, err := w.store.History(t.Context(), ids[0])
+	if err != nil || len(history) != 3 || !sameJSON(t, history[0].Body, history[2].Body) {
+		t.Errorf("%d entries, %v: the first body is back and nothing is lost", len(history), err)
+	}
+	// Twice is nothing more to undo.
+	m.want(http.StatusOK, "POST", "/api/corrections/"+act.ID+"/undo", obj{"why": "again"}).into(t, &undone)
+	if len(undone.Undone) != 0 || len(undone.Left) != 3 {
+		t.Errorf("%+v", undone)
+	}
+}
+
+func TestManyCorrectionsNameWhatIsWrong(t *testing.T) {
+	_, m, s, _ := field(t, nil)
+	for _, c := range []struct {
+		name, field string
+		changes     []obj
+	}{
+		{"twice the same", "body.changes", []obj{{"id": s.clear, "asIs": true}, {"id": s.clear, "asIs": true}}},
+		{"nothing to do", "body.changes.0.body", []obj{{"id": s.clear}}},
+		{"no such fix", "body.changes.0.mend", []obj{{"id": s.clear, "mend": "two_places"}}},
+		{"a bad body", "body.changes.1.body.name", []obj{{"id": s.clear, "asIs": true}, {"id": s.launch, "body": obj{"name": ""}}}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := problemOf(t, m.want(http.StatusUnprocessableEntity, "POST", "/api/corrections", obj{"why": "", "dryRun": true, "changes": c.changes}))
+			if !hasField(p, c.field) {
+				t.Errorf("%+v, want %s", p.Errors, c.field)
+			}
+		})
+	}
+	if p := problemOf(t, m.want(http.StatusUnprocessableEntity, "POST", "/api/corrections", obj{"why": "", "changes": []obj{{"id": s.clear, "asIs": true}}})); !hasField(p, "body.why") {
+		t.Errorf("%+v", p)
+	}
+}
+
+func TestCraftIsDrawnAsItWasRecorded(t *testing.T) {
+	_, m, s, p := field(t, nil)
+	shift := p.shift(s.launch)
+	enc := p.canoe(s, shift.Subject)
+	places, err := advice.Places(enc.Inspection.Setup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	enc.Inspection.Findings = []thwart.Finding{{Place: places[0].ID, Matter: thwart.MatterPlant}}
+	e := p.entry(thwart.KindInspection, enc)
+	p.sync(shift, e)
+	a := m.want(http.StatusOK, "GET", "/api/encounters/"+e.Subject+"/drawing", nil)
+	svg := string(a.body)
+	if a.header.Get("Content-Type") != "image/svg+xml" || !strings.Contains(svg, " found") {
+		t.Errorf("%s %.300s", a.header.Get("Content-Type"), svg)
+	}
+	if pr := problemOf(t, m.want(http.StatusUnprocessableEntity, "GET", "/api/encounters/"+e.Subject+"/drawing?view=above", nil)); !hasField(pr, "query.view") {
+		t.Errorf("%+v", pr)
+	}
+	m.want(http.StatusNotFound, "GET", "/api/encounters/"+s.launch+"/drawing", nil)
+}
+
+func sameJSON(t *testing.T, a, b json.RawMessage) bool {
+	t.Helper()
+	var x, y any
+	if json.Unmarshal(a, &x) != nil || json.Unmarshal(b, &y) != nil {
+		t.Fatalf("no JSON: %s, %s", a, b)
+	}
+	p, _ := json.Marshal(x)
+	q, _ := json.Marshal(y)
+	return string(p) == string(q)
+}

@@ -1,0 +1,211 @@
+package api
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"thwart"
+	"thwart/engine/mip"
+	"thwart/internal/calendar"
+	"thwart/internal/work"
+	"thwart/season"
+	"thwart/season/flows"
+	"thwart/season/plan"
+	"thwart/season/roster"
+)
+
+// Kinds of computation.
+const (
+	jobPlan   = "plan"
+	jobRoster = "roster"
+)
+
+func (a *API) routePlanning() {
+	tag := []string{"Plan and roster"}
+	notFound := []int{http.StatusNotFound}
+	const follow = "Follow it as any long computation; it can be cancelled, and what came of it survives a reload and a restart. "
+	route(a, huma.Operation{OperationID: "start-plan", Method: http.MethodPost, Path: "/api/plan", Tags: tag, DefaultStatus: http.StatusCreated,
+		Summary: "Plan the season: where and when to stand, under wishes", Description: follow + "Wishes that collide are an answer: the plan is not made, and the clash is in words.",
+		MaxBodyBytes: work.MaxInput, Errors: []int{http.StatusServiceUnavailable}}, inOffice(thwart.CanRead), a.startPlan)
+	route(a, huma.Operation{OperationID: "get-plan", Method: http.MethodGet, Path: "/api/plan/{id}", Tags: tag, Errors: notFound,
+		Summary: "A plan: how far it is, or the plan"}, inOffice(thwart.CanRead), a.getPlan)
+	route(a, huma.Operation{OperationID: "get-watch", Method: http.MethodGet, Path: "/api/watch", Tags: tag, Errors: []int{http.StatusUnprocessableEntity},
+		Summary:     "Which waters to watch whole against one organism, budget by budget, each proved by a minimum cut",
+		Description: "Computed from the records as they stand and kept until they change. Shifts, hours and several organisms at once are the plan's matter."}, inOffice(thwart.CanRead), a.watch)
+	route(a, huma.Operation{OperationID: "start-roster", Method: http.MethodPost, Path: "/api/roster", Tags: tag, DefaultStatus: http.StatusCreated,
+		Summary: "Put people to dated shifts", Description: follow + "With keep, fixed and barred it repairs an earlier roster around what was changed by hand.",
+		MaxBodyBytes: work.MaxInput, Errors: []int{http.StatusServiceUnavailable}}, inOffice(thwart.CanManage), a.startRoster)
+	route(a, huma.Operation{OperationID: "get-roster", Method: http.MethodGet, Path: "/api/roster/{id}", Tags: tag, Errors: notFound,
+		Summary: "A roster: how far it is, or the roster"}, inOffice(thwart.CanManage), a.getRoster)
+	route(a, huma.Operation{OperationID: "get-roster-calendar", Method: http.MethodGet, Path: "/api/roster/{id}/calendar", Tags: tag, Errors: notFound,
+		Summary: "A roster as a calendar (iCalendar, RFC 5545), everybody's or one person's"}, inOffice(thwart.CanManage), a.rosterCalendar)
+}
+
+// begin puts a computation in the queue.
+func (a *API) begin(ctx context.Context, kind string, input any) (*jobOut, error) {
+	if a.cfg.Work == nil {
+		return nil, problem(http.StatusServiceUnavailable, "this server runs no long computations")
+	}
+	text, err := json.Marshal(input)
+	if err != nil {
+		return nil, err
+	}
+	p, now := who(ctx), a.cfg.Now().UTC()
+	j := thwart.Job{ID: NewID(now), Kind: kind, State: thwart.JobQueued, By: p.account, Person: p.person, Input: text, CreatedAt: now}
+	if err := a.cfg.Work.Add(ctx, j); err != nil {
+		return nil, err
+	}
+	if err := a.audit(ctx, p.account, "start_job", j.ID, j.Kind); err != nil {
+		return nil, err
+	}
+	return &jobOut{j}, nil
+}
+
+type startPlanIn struct{ Body plan.PlanWishes }
+
+func (a *API) startPlan(ctx context.Context, in *startPlanIn) (*jobOut, error) {
+	return a.begin(ctx, jobPlan, in.Body)
+}
+
+type watchIn struct {
+	TrafficIn
+	Organism string  `query:"organism" required:"true" maxLength:"60"`
+	HoursDay float64 `query:"hoursDay" default:"12" minimum:"0.25" maximum:"24" doc:"that somebody stands at each launch of a watched water"`
+	HourCost float64 `query:"hourCost" default:"25" minimum:"0.01" maximum:"1000000" doc:"money"`
+	Points   int     `query:"points" default:"12" minimum:"2" maximum:"50" doc:"budgets"`
+}
+
+func (a *API) watch(ctx context.Context, in *watchIn) (*struct{ Body plan.WatchReport }, error) {
+	q := plan.WatchAsk{Organism: in.Organism, HoursDay: in.HoursDay, HourCost: in.HourCost, Points: in.Points}
+	r, err := ofTraffic(ctx, a, &in.TrafficIn, fmt.Sprintf("watch %+v", q), func(m *flows.Model) (*plan.WatchReport, error) { return plan.Watch(m, q) })
+	if err != nil {
+		return nil, err
+	}
+	return &struct{ Body plan.WatchReport }{*r}, nil
+}
+
+type startRosterIn struct{ Body roster.RosterAsk }
+
+func (a *API) startRoster(ctx context.Context, in *startRosterIn) (*jobOut, error) {
+	return a.begin(ctx, jobRoster, in.Body)
+}
+
+// PlanJob is a plan's computation.
+type PlanJob struct {
+	Job  thwart.Job       `json:"job" doc:"without input and result"`
+	Plan *plan.SeasonPlan `json:"plan,omitempty" doc:"once it is done"`
+}
+
+// RosterJob is a roster's computation.
+type RosterJob struct {
+	Job    thwart.Job           `json:"job" doc:"without input and result"`
+	Roster *roster.SeasonRoster `json:"roster,omitempty" doc:"once it is done"`
+}
+
+// made gives a job of a kind with its result read.
+func made[T any](ctx context.Context, a *API, kind, id string) (thwart.Job, *T, error) {
+	j, err := a.job(ctx, id)
+	if err == nil && j.Kind != kind {
+		err = problem(http.StatusNotFound, "there is no such computation, or it is not yours to see")
+	}
+	if err != nil {
+		return j, nil, err
+	}
+	var result *T
+	if j.State == thwart.JobDone {
+		result = new(T)
+		err = json.Unmarshal(j.Result, result)
+	}
+	j.Input, j.Result = nil, nil
+	return j, result, err
+}
+
+func (a *API) getPlan(ctx context.Context, in *byID) (*struct{ Body PlanJob }, error) {
+	j, r, err := made[plan.SeasonPlan](ctx, a, jobPlan, in.ID)
+	return &struct{ Body PlanJob }{PlanJob{j, r}}, err
+}
+
+func (a *API) getRoster(ctx context.Context, in *byID) (*struct{ Body RosterJob }, error) {
+	j, r, err := made[roster.SeasonRoster](ctx, a, jobRoster, in.ID)
+	return &struct{ Body RosterJob }{RosterJob{j, r}}, err
+}
+
+type rosterCalendarIn struct {
+	ID     string `path:"id"`
+	Person string `query:"person" doc:"id; left out: everybody's shifts"`
+}
+
+type calendarOut struct {
+	Type string `header:"Content-Type"`
+	Name string `header:"Content-Disposition"`
+	Body []byte
+}
+
+func (a *API) rosterCalendar(ctx context.Context, in *rosterCalendarIn) (*calendarOut, error) {
+	j, r, err := made[roster.SeasonRoster](ctx, a, jobRoster, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	if r == nil {
+		return nil, problem(http.StatusNotFound, "the roster is not done")
+	}
+	text, err := calendar.Of(r, "Shifts", in.Person, j.CreatedAt, time.UTC, time.LoadLocation)
+	return &calendarOut{"text/calendar; charset=utf-8", `attachment; filename="shifts.ics"`, []byte(text)}, err
+}
+
+// Solvers opens a solver for one computation; close gives it back.
+type Solvers func(ctx context.Context) (s mip.Solver, close func(), err error)
+
+// PlanningJob plans on the records as they stand when it starts.
+func PlanningJob(read Reader, open Solvers) work.Do {
+	return planning(read, open, func(ctx context.Context, book *season.Book, w plan.PlanWishes, s mip.Solver, progress func(float64, string)) (*plan.SeasonPlan, error) {
+		m, err := flows.New(book, flows.Options{Seed: cmp.Or(w.Seed, 1)})
+		if err != nil {
+			return nil, err
+		}
+		in, err := plan.FromModel(book, m)
+		if err != nil {
+			return nil, err
+		}
+		return (&plan.Maker{Solver: s, Progress: progress}).Make(ctx, in, w)
+	})
+}
+
+// RosterJobs rosters the people of the records.
+func RosterJobs(read Reader, open Solvers) work.Do {
+	return planning(read, open, func(ctx context.Context, book *season.Book, ask roster.RosterAsk, s mip.Solver, progress func(float64, string)) (*roster.SeasonRoster, error) {
+		return roster.Make(ctx, book, ask, s, progress)
+	})
+}
+
+func planning[I, O any](read Reader, open Solvers, do func(context.Context, *season.Book, I, mip.Solver, func(float64, string)) (*O, error)) work.Do {
+	return func(ctx context.Context, input json.RawMessage, progress func(float64, string)) (json.RawMessage, error) {
+		var in I
+		if len(input) > 0 {
+			if err := json.Unmarshal(input, &in); err != nil {
+				return nil, thwart.FieldErrors{{Field: "input", Value: short(string(input)), Accepted: "what the kind of computation asks for"}}
+			}
+		}
+		progress(0, "reading the season")
+		book, err := read(ctx)
+		if err != nil {
+			return nil, err
+		}
+		s, closing, err := open(ctx)
+		if err != nil {
+			return nil, err
+		}
+		defer closing()
+		out, err := do(ctx, book, in, s, progress)
+		if err != nil {
+			return nil, err
+		}
+		return json.Marshal(out)
+	}
+}

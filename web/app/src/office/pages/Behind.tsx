@@ -1,0 +1,107 @@
+import { useQuery } from '@tanstack/react-query';
+import { Link } from 'wouter';
+import { answer, api } from '../../shared/api.ts';
+import { useNames } from '../data.ts';
+import { behind, limits, value } from '../figures.ts';
+import { type Column, LongTable } from '../parts/LongTable.tsx';
+import { Outcome } from '../parts/Outcome.tsx';
+import { useFilters } from '../parts/query.ts';
+import { RecordLink, useRecord } from '../parts/RecordLink.tsx';
+import { Reading, Trouble } from '../parts/State.tsx';
+import { plain } from '../records.ts';
+import { say } from '../words.ts';
+
+const names = ['figure', 'by', 'key', 'from', 'to', 'launch', 'partner', 'all'] as const;
+
+/** Where one figure of the season comes from: how it is computed, and every record behind it. */
+export default function Behind() {
+  const [asked, set] = useFilters(names);
+  const { figure = '', all, by, key, ...span } = asked;
+  const season = useQuery({
+    queryKey: ['season', span],
+    queryFn: () => answer(api.GET('/api/season', { params: { query: span } })),
+  });
+  const records = useQuery({
+    queryKey: ['figure records', asked],
+    queryFn: () =>
+      answer(
+        api.GET('/api/season/records', {
+          params: { query: { ...span, figure, ...(by && { by, key: key ?? '' }), all: all === 'yes' } },
+        }),
+      ),
+  });
+  if (season.error) return <Trouble error={season.error} />;
+  if (season.isPending) return <Reading />;
+  const found = behind(season.data, figure, by, key);
+  const ids = records.data?.items ?? [];
+  return (
+    <>
+      <p className="crumb">
+        <Link href={`/season?${new URLSearchParams(span)}`}>{say('season.title')}</Link>
+      </p>
+      <h1>{found ? [found.label, found.row].filter(Boolean).join(': ') : figure}</h1>
+      {found ? (
+        <>
+          <p className="lead">
+            {value(found)} {limits(found) ? say('behind.limits', { limits: limits(found) }) : null}
+          </p>
+          <p>
+            {say('season.how')}: {found.how}.
+          </p>
+        </>
+      ) : null}
+      {found?.of ? (
+        <label className="tick filters">
+          <input
+            type="checkbox"
+            checked={all === 'yes'}
+            onChange={(event) => set({ all: event.target.checked ? 'yes' : '' })}
+          />
+          {say('behind.all', { of: found.of })}
+        </label>
+      ) : null}
+      {records.error ? <Trouble error={records.error} /> : null}
+      {records.isPending ? (
+        <Reading />
+      ) : records.data ? (
+        <>
+          <p className="count" role="status">
+            {say('ledger.end', { n: ids.length })}
+          </p>
+          <LongTable
+            label={say('behind.records')}
+            columns={columns()}
+            rows={ids}
+            total={ids.length + 1}
+            id={(id) => id}
+            open={(id) => `/ledger/${id}`}
+            sort=""
+            onSort={() => undefined}
+          />
+        </>
+      ) : null}
+    </>
+  );
+}
+
+const columns = (): Column<string>[] => [
+  { key: 'at', head: say('season.record'), width: 'minmax(16rem, 2fr)', cell: (id) => <RecordLink id={id} /> },
+  { key: 'class', head: say('ledger.craft'), width: 'minmax(9rem, 1fr)', cell: (id) => <Craft id={id} /> },
+  { key: 'from', head: say('ledger.from'), width: 'minmax(9rem, 1fr)', cell: (id) => <From id={id} /> },
+  { key: 'outcome', head: say('ledger.outcome'), width: '9rem', cell: (id) => <Left id={id} /> },
+];
+
+const Craft = ({ id }: { id: string }) => <>{plain(useRecord(id)?.inspection?.setup?.class)}</>;
+
+function From({ id }: { id: string }) {
+  const water = useNames('water');
+  const record = useRecord(id);
+  return <>{record ? water(record.inspection?.lastWaters?.[0]?.water) || say('ledger.unknown') : ''}</>;
+}
+
+function Left({ id }: { id: string }) {
+  const record = useRecord(id);
+  if (!record) return null;
+  if (record.inspection?.refused) return <span className="outcome none">{say('ledger.refusedWord')}</span>;
+  return <Outcome of={record.override?.outcome ?? record.verdict?.outcome} />;
+}

@@ -1,0 +1,154 @@
+import { useMe } from '../data.ts';
+import { Said } from '../parts/Correct.tsx';
+import { JobLine } from '../parts/JobLine.tsx';
+import { JobRefused } from '../parts/JobRefused.tsx';
+import { RosterForm } from '../parts/RosterForm.tsx';
+import { Reading, Trouble } from '../parts/State.tsx';
+import { Table } from '../parts/Table.tsx';
+import { useJob } from '../parts/useJob.ts';
+import { Week } from '../parts/Week.tsx';
+import { few, whole } from '../plans.ts';
+import { type Ask, type ByHand, dayWords, type Gap, gapsOf, hourWords, type Roster, repairOf } from '../rosters.ts';
+import { say } from '../words.ts';
+
+/** Who stands where and when. Only a manager may see and make rosters: they say where people will be. */
+export default function RosterPage() {
+  const me = useMe();
+  return (
+    <>
+      <h1>{say('nav.roster')}</h1>
+      <p className="lead">{say('roster.lead')}</p>
+      {me.data?.role === 'manager' ? <Made /> : <p className="state">{say('roster.managers')}</p>}
+    </>
+  );
+}
+
+function Made() {
+  const { job, read, running, start, cancel, problem } = useJob('roster');
+  if (read.isPending) return <Reading />;
+  if (read.error) return <Trouble error={read.error} />;
+  const ask = job?.input as Ask | undefined;
+  const roster = job?.state === 'done' ? (job.result as Roster) : undefined;
+  return (
+    <>
+      <details open={!roster} className="filters-box">
+        <summary>{say('roster.make')}</summary>
+        <RosterForm last={ask} busy={running} start={(a) => void start(a)} />
+      </details>
+      {problem ? <Said problem={problem} /> : null}
+      <JobLine job={job} cancel={() => void cancel()} />
+      <JobRefused job={job} />
+      {job ? null : <p className="state">{say('roster.none')}</p>}
+      {roster && ask && job ? (
+        <Shown
+          key={job.id}
+          id={job.id}
+          ask={ask}
+          roster={roster}
+          repair={(absent) => void start(repairOf(ask, roster, absent))}
+        />
+      ) : null}
+    </>
+  );
+}
+
+function Shown(props: { id: string; ask: Ask; roster: Roster; repair: (absent: ByHand[]) => void }) {
+  const { id, ask, roster } = props;
+  if (roster.rows.length === 0) return <p className="state">{say('roster.empty', { from: ask.from, to: ask.to })}</p>;
+  const needed = roster.rows.reduce((sum, r) => sum + r.people.length + r.open, 0);
+  return (
+    <>
+      <p className="board">
+        {say('roster.sum', { shifts: roster.rows.length, needed, open: roster.open })}{' '}
+        {say(roster.proved ? 'roster.proved' : 'roster.notProved')}
+        {ask.keep?.length ? ` ${say('roster.changed', { n: roster.changed })}` : ''}
+      </p>
+      <Week rows={roster.rows} repair={props.repair} />
+      <Gaps gaps={gapsOf(roster.rows, ask.shifts)} />
+      <People id={id} roster={roster} />
+      {roster.notes.length ? (
+        <details>
+          <summary>{say('roster.notes')}</summary>
+          <ul>
+            {roster.notes.map((n) => (
+              <li key={n}>{n}</li>
+            ))}
+          </ul>
+        </details>
+      ) : null}
+    </>
+  );
+}
+
+const shownGaps = 20;
+
+/** What is missing, the shift that would stop most first. */
+function Gaps({ gaps }: { gaps: Gap[] }) {
+  return (
+    <>
+      <h2>{say('roster.gaps')}</h2>
+      {gaps.length === 0 ? (
+        <p>{say('roster.noGaps')}</p>
+      ) : (
+        <Table
+          label={say('roster.gaps')}
+          caption={say('roster.gapsLead', { n: gaps.length, shown: Math.min(shownGaps, gaps.length) })}
+          rows={gaps.slice(0, shownGaps)}
+          id={({ row }) => `${row.day}${row.from}${row.launch}`}
+          parts={[
+            { head: say('roster.day'), cell: ({ row }) => dayWords(row.day) },
+            { head: say('roster.hours'), cell: ({ row }) => `${hourWords(row.from)}–${hourWords(row.to)}` },
+            { head: say('plan.launch'), cell: ({ row }) => row.name },
+            { head: say('roster.missing'), n: true, cell: ({ row }) => row.open },
+            {
+              head: say('roster.risk'),
+              n: true,
+              cell: ({ risk }) => (risk === undefined ? say('roster.riskUnknown') : few(risk)),
+            },
+          ]}
+        />
+      )}
+    </>
+  );
+}
+
+/** What the roster asks of each person, and their calendar. By name: this is no ranking. */
+function People({ id, roster }: { id: string; roster: Roster }) {
+  const calendar = `/api/roster/${id}/calendar`;
+  return (
+    <>
+      <h2>{say('nav.people')}</h2>
+      <p>
+        <a href={calendar}>{say('roster.calendarAll')}</a>. {say('roster.calendarLead')}
+      </p>
+      <Table
+        label={say('nav.people')}
+        rows={roster.people}
+        id={(p) => p.id}
+        parts={[
+          {
+            head: say('roster.person'),
+            cell: (p) => (
+              <>
+                {p.name}
+                {p.new ? <span className="when">{say('roster.new')}</span> : null}
+              </>
+            ),
+          },
+          { head: say('roster.shifts'), n: true, cell: (p) => p.shifts },
+          { head: say('plan.hoursCol'), n: true, cell: (p) => whole(p.hours) },
+          { head: say('roster.freeDays'), n: true, cell: (p) => whole(p.freeDays) },
+          {
+            head: say('roster.calendar'),
+            cell: (p) =>
+              p.shifts > 0 ? (
+                <a href={`${calendar}?person=${p.id}`} aria-label={say('roster.calendarOf', { name: p.name })}>
+                  iCalendar
+                </a>
+              ) : null,
+          },
+        ]}
+      />
+    </>
+  );
+}

@@ -1,0 +1,433 @@
+import { Pick } from '../parts/Pick.tsx';
+import '../waits.css';
+import { useEffect, useMemo, useState } from 'react';
+import type { Schemas } from '../../shared/api.ts';
+import { type Named, useKind } from '../data.ts';
+import { JobLine } from '../parts/JobLine.tsx';
+import { resultOf } from '../parts/KeptPlans.tsx';
+import { Reading, Trouble } from '../parts/State.tsx';
+import { useJob } from '../parts/useJob.ts';
+import { Wide } from '../parts/Wide.tsx';
+import { plain } from '../records.ts';
+import { organismsOf, outlineOf } from '../waters.ts';
+import { say, type Word } from '../words.ts';
+
+type Report = Schemas['SpreadReport'];
+type Course = 'without' | 'with';
+
+/** Years of an organism: asked as a long computation that a reload finds again, then shown year by year. */
+export default function Spread() {
+  const waters = useKind('water');
+  const plans = useKind('plan');
+  const { job, running, start, cancel, problem } = useJob('spread');
+  const organisms = useMemo(() => organismsOf(waters.data ?? []), [waters.data]);
+  if (!waters.data) return <Reading />;
+  const report = job?.state === 'done' ? (job.result as unknown as Report) : undefined;
+  return (
+    <>
+      <h1>{say('nav.spread')}</h1>
+      <p className="lead">{say('spread.lead')}</p>
+      {organisms.length === 0 ? (
+        <p>{say('spread.none')}</p>
+      ) : (
+        <Ask
+          organisms={organisms}
+          plans={(plans.data ?? []).filter((p) => resultOf(p).shifts?.length)}
+          running={running}
+          start={(input) => void start(input)}
+        />
+      )}
+      {problem ? <Trouble error={problem} /> : null}
+      <JobLine job={job} cancel={() => void cancel()} />
+      {report ? <Answer report={report} waters={waters.data} /> : null}
+    </>
+  );
+}
+
+function Ask({
+  organisms,
+  plans,
+  running,
+  start,
+}: {
+  organisms: string[];
+  plans: Named<'plan'>[];
+  running: boolean;
+  start: (input: unknown) => void;
+}) {
+  const send = (form: FormData) =>
+    start({
+      organism: String(form.get('organism')),
+      plan: String(form.get('plan')),
+      years: Number(form.get('years')),
+      runs: Number(form.get('runs')),
+      compliance: Number(form.get('compliance')),
+      unlookedClear: form.get('clear') === 'on',
+      seed: 1,
+    });
+  return (
+    <form
+      className="filters"
+      onSubmit={(event) => {
+        event.preventDefault();
+        send(new FormData(event.currentTarget));
+      }}
+    >
+      <Pick word={say('spread.organism')} name="organism" options={organisms.map((o) => [o, plain(o)])} />
+      <Pick
+        word={say('spread.plan')}
+        name="plan"
+        options={plans.map((p) => [p.id, p.name])}
+        any={say('spread.worked')}
+      />
+      <label>
+        {say('spread.years')}
+        <input name="years" type="number" min="1" max="50" defaultValue="10" />
+      </label>
+      <Pick
+        word={say('spread.runs')}
+        name="runs"
+        first={2000}
+        options={[500, 2000, 10000].map((n) => [String(n), n])}
+      />
+      <Pick
+        word={say('spread.compliance')}
+        name="compliance"
+        first={1}
+        options={[0.5, 0.75, 1].map((n) => [String(n), percent(n)])}
+      />
+      <label>
+        <input name="clear" type="checkbox" /> {say('spread.clear')}
+      </label>
+      <button type="submit" disabled={running}>
+        {say('spread.start')}
+      </button>
+    </form>
+  );
+}
+
+const percent = (x: number) => `${(100 * x).toFixed(0)} %`;
+
+function Answer({ report, waters }: { report: Report; waters: Named<'water'>[] }) {
+  const years = report.years ?? [];
+  const [year, setYear] = useState(years.length);
+  const [course, setCourse] = useState<Course>('without');
+  useEffect(() => setYear(years.length), [years.length]);
+  const at = Math.min(Math.max(1, year), years.length);
+  return (
+    <>
+      <h2>
+        {plain(report.organism)}: {say('spread.year', { n: at })}
+      </h2>
+      <p>{report.sentence}</p>
+      <ul>
+        {(report.warnings ?? []).map((text) => (
+          <li key={text}>
+            <b>{text}</b>
+          </li>
+        ))}
+      </ul>
+      <form className="filters" onSubmit={(event) => event.preventDefault()}>
+        <button type="button" disabled={at <= 1} onClick={() => setYear(at - 1)}>
+          {say('spread.back')}
+        </button>
+        <label>
+          {say('spread.pick')}
+          <input
+            type="range"
+            min="1"
+            max={years.length}
+            value={at}
+            aria-valuetext={say('spread.year', { n: at })}
+            onChange={(event) => setYear(Number(event.target.value))}
+          />
+        </label>
+        <button type="button" disabled={at >= years.length} onClick={() => setYear(at + 1)}>
+          {say('spread.on')}
+        </button>
+        <label>
+          {say('spread.which')}
+          <select value={course} onChange={(event) => setCourse(event.target.value as Course)}>
+            <option value="without">{say('spread.without')}</option>
+            <option value="with">
+              {say('spread.with')}: {report.planName}
+            </option>
+          </select>
+        </label>
+      </form>
+      <Chart report={report} waters={waters} year={at} course={course} />
+      <Curve report={report} year={at} />
+      <Table report={report} year={at} />
+      <Cases report={report} />
+      <details>
+        <summary>{say('spread.mind')}</summary>
+        <p>
+          {say('spread.half', {
+            alpha: String(report.alpha),
+            c: String(report.c),
+            doubt: report.doubt,
+            n: Math.round(report.halfChance),
+          })}
+        </p>
+        <ul>
+          {(report.assumed ?? []).map((text) => (
+            <li key={text}>{text}</li>
+          ))}
+        </ul>
+      </details>
+    </>
+  );
+}
+
+/** Shores tinted by chance, each with its number: the tint repeats what the number says. */
+function Chart({
+  report,
+  waters,
+  year,
+  course,
+}: {
+  report: Report;
+  waters: Named<'water'>[];
+  year: number;
+  course: Course;
+}) {
+  const rows = (report.waters ?? []).filter((w) => w.start !== 'outside');
+  const outlines = new Map(waters.map((w) => [w.id, outlineOf(w.body)]));
+  if (rows.length === 0) return null;
+  const points = rows.flatMap((w) => [[w.lon, w.lat] as const, ...(outlines.get(w.id)?.[0] ?? [])]);
+  const west = Math.min(...points.map((p) => p[0]));
+  const east = Math.max(...points.map((p) => p[0]));
+  const south = Math.min(...points.map((p) => p[1]));
+  const north = Math.max(...points.map((p) => p[1]));
+  const squeeze = Math.cos((((north + south) / 2) * Math.PI) / 180);
+  const width = 800;
+  const scale = (width - 60) / Math.max((east - west) * squeeze, 1e-6);
+  const height = Math.min(900, (north - south) * scale + 50);
+  const at = ([lon, lat]: readonly [number, number]) =>
+    `${(30 + (lon - west) * squeeze * scale).toFixed(1)} ${(25 + (north - lat) * scale).toFixed(1)}`;
+  return (
+    <section aria-labelledby="chart">
+      <h3 id="chart">{say('spread.map')}</h3>
+      <Wide label={say('spread.map')}>
+        <svg
+          viewBox={`0 0 ${width} ${height}`}
+          width={width}
+          height={height}
+          role="img"
+          aria-label={say('spread.mapLabel', { n: year })}
+          className="lanes"
+        >
+          {rows.map((w) => {
+            const chance = w[course]?.[year - 1] ?? 0;
+            const ring = outlines.get(w.id)?.[0];
+            const [x, y] = at([w.lon, w.lat]).split(' ');
+            const style = { fill: 'var(--ink)', fillOpacity: w.start === 'clear' ? 0.75 * chance : 1 };
+            return (
+              <g key={w.id}>
+                {ring && ring.length > 3 ? (
+                  <path d={`M${ring.map(at).join('L')}Z`} style={style} className="shore" />
+                ) : (
+                  <circle cx={x} cy={y} r="7" style={style} className="shore" />
+                )}
+                <text x={x} y={Number(y) + 16} textAnchor="middle" className="halo">
+                  {w.name} {w.start === 'clear' ? percent(chance) : ''}
+                </text>
+              </g>
+            );
+          })}
+        </svg>
+      </Wide>
+    </section>
+  );
+}
+
+/** Means as lines, whole without and broken with; what 95 % of runs stay within as bands. */
+function Curve({ report, year }: { report: Report; year: number }) {
+  const years = report.years ?? [];
+  const top = Math.max(1, ...years.map((y) => y.range.hi));
+  const x = (k: number) => 40 + (k / Math.max(1, years.length)) * 620;
+  const y = (n: number) => 180 - (n / top) * 160;
+  const line = (of: Course) => `M${x(0)} ${y(0)}${years.map((v, k) => `L${x(k + 1)} ${y(v[of].mid)}`).join('')}`;
+  const band = (of: 'range' | 'rangeWith') =>
+    `M${x(0)} ${y(0)}${years.map((v, k) => `L${x(k + 1)} ${y(v[of].hi)}`).join('')}${[...years]
+      .map((v, k) => `L${x(k + 1)} ${y(v[of].lo)}`)
+      .reverse()
+      .join('')}Z`;
+  const last = years[years.length - 1];
+  const text = years.map((v) => `${v.year}: ${v.without.mid.toFixed(1)} / ${v.with.mid.toFixed(1)}`).join(', ');
+  return (
+    <section aria-labelledby="curve">
+      <h3 id="curve">{say('spread.curve')}</h3>
+      <Wide label={say('spread.curve')}>
+        <svg
+          viewBox="0 0 800 205"
+          width="800"
+          height="205"
+          role="img"
+          aria-label={say('spread.curveLabel', { text })}
+          className="lanes"
+        >
+          <path d={band('range')} className="band" />
+          <path d={band('rangeWith')} className="band" />
+          <path d={line('without')} className="curve" />
+          <path d={line('with')} className="curve with" />
+          <path d={`M${x(year)} 15 V180`} className="rule" />
+          {last ? (
+            <>
+              <text x={x(years.length) + 6} y={y(last.without.mid)}>
+                {say('spread.without')}
+              </text>
+              <text x={x(years.length) + 6} y={y(last.with.mid) + 12}>
+                {say('spread.with')}
+              </text>
+            </>
+          ) : null}
+          <text x="0" y={y(top) + 4}>
+            {top.toFixed(0)}
+          </text>
+          {years.map((v, k) => (
+            <text key={v.year} x={x(k + 1)} y="198" textAnchor="middle">
+              {v.year}
+            </text>
+          ))}
+        </svg>
+      </Wide>
+      <Years report={report} />
+    </section>
+  );
+}
+
+function Years({ report }: { report: Report }) {
+  return (
+    <>
+      <Wide label={say('spread.curve')}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{say('spread.years')}</th>
+              <th scope="col">{say('spread.without')}</th>
+              <th scope="col">{say('spread.with')}</th>
+              <th scope="col">{say('spread.fewer')}</th>
+              <th scope="col">
+                {say('spread.fewer')}: {say('spread.range')}
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {(report.years ?? []).map((v) => (
+              <tr key={v.year}>
+                <th scope="row">{v.year}</th>
+                <td>
+                  {v.without.mid.toFixed(2)} <span className="when">{span(v.range)}</span>
+                </td>
+                <td>
+                  {v.with.mid.toFixed(2)} <span className="when">{span(v.rangeWith)}</span>
+                </td>
+                <td>
+                  {v.spared.mid.toFixed(2)} ± {(v.spared.hi - v.spared.mid).toFixed(2)}
+                </td>
+                <td>{span(v.rangeSpared)}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </Wide>
+      {report.sharper > 0 ? <p>{say('spread.sharper', { n: report.sharper.toFixed(1) })}</p> : null}
+    </>
+  );
+}
+
+const span = (i: { lo: number; hi: number }) => `${i.lo.toFixed(0)}–${i.hi.toFixed(0)}`;
+
+function Table({ report, year }: { report: Report; year: number }) {
+  return (
+    <section aria-labelledby="waters">
+      <h3 id="waters">{say('spread.chance', { n: year })}</h3>
+      <Wide label={say('spread.water')}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{say('spread.water')}</th>
+              <th scope="col" className="n">
+                {say('spread.risky')}
+              </th>
+              <th scope="col" className="n">
+                {say('spread.stopped')}
+              </th>
+              <th scope="col" className="n">
+                {say('spread.without')}
+              </th>
+              <th scope="col" className="n">
+                {say('spread.with')}
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {(report.waters ?? []).map((w) => (
+              <tr key={w.id}>
+                <th scope="row">
+                  {w.name}{' '}
+                  {w.start === 'clear' ? null : <span className="when">{say(`spread.${w.start}` as Word)}</span>}
+                </th>
+                <td className="n">{w.risky.toFixed(1)}</td>
+                <td className="n">{percent(w.stopped)}</td>
+                <td className="n">{w.start === 'clear' ? percent(w.without?.[year - 1] ?? 0) : ''}</td>
+                <td className="n">{w.start === 'clear' ? percent(w.with?.[year - 1] ?? 0) : ''}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </Wide>
+    </section>
+  );
+}
+
+function Cases({ report }: { report: Report }) {
+  return (
+    <section aria-labelledby="cases">
+      <h3 id="cases">{say('spread.cases')}</h3>
+      <Wide label={say('spread.cases')}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{say('spread.case')}</th>
+              <th scope="col" className="n">
+                α
+              </th>
+              <th scope="col" className="n">
+                c
+              </th>
+              <th scope="col" className="n">
+                {say('spread.compliance')}
+              </th>
+              <th scope="col" className="n">
+                {say('spread.without')}
+              </th>
+              <th scope="col" className="n">
+                {say('spread.with')}
+              </th>
+              <th scope="col" className="n">
+                {say('spread.fewer')}
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {(report.cases ?? []).map((c) => (
+              <tr key={c.what + c.compliance}>
+                <th scope="row">{c.what}</th>
+                <td className="n">{c.alpha.toPrecision(2)}</td>
+                <td className="n">{c.c}</td>
+                <td className="n">{percent(c.compliance)}</td>
+                <td className="n">{c.without.mid.toFixed(2)}</td>
+                <td className="n">{c.with.mid.toFixed(2)}</td>
+                <td className="n">
+                  {c.spared.mid.toFixed(2)} ± {(c.spared.hi - c.spared.mid).toFixed(2)}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </Wide>
+    </section>
+  );
+}

@@ -1,0 +1,117 @@
+import { Link } from 'wouter';
+import type { Schemas } from '../../../shared/api.ts';
+import { useNames } from '../../data.ts';
+import { Wide } from '../../parts/Wide.tsx';
+import { say } from '../../words.ts';
+import { useRecords } from './data.ts';
+import { Range, useFirst } from './parts.tsx';
+import { amount, span } from './traffic.ts';
+
+type Site = Schemas['SiteRisk'];
+
+/** Places in order of what gets through, the most first, each with its interval: where intervals overlap, order is a guess. */
+export function Ranking(props: {
+  title: string;
+  head: string;
+  sites: Site[] | null;
+  path: string;
+  records?: (id: string) => string;
+  level?: 3;
+}) {
+  const [sites, more] = useFirst(props.sites);
+  const top = Math.max(0, ...sites.map((s) => s.through.hi));
+  const Head = props.level === 3 ? 'h3' : 'h2';
+  if (sites.length === 0) return null;
+  return (
+    <>
+      <Head>{props.title}</Head>
+      <Wide label={props.title}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{props.head}</th>
+              <th scope="col">{say('sources.through')}</th>
+              <th scope="col">{say('sources.arriving')}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {sites.map((s) => (
+              <tr key={s.id}>
+                <th scope="row">
+                  <Link href={`${props.path}/${s.id}`}>{s.name}</Link>
+                  {props.records ? (
+                    <span className="when">
+                      <Link href={props.records(s.id)} aria-label={`${s.name}: ${say('traffic.ledger')}`}>
+                        {say('traffic.ledger')}
+                      </Link>
+                    </span>
+                  ) : null}
+                </th>
+                <td>
+                  <Range of={s.through} top={top} what={s.name} />
+                </td>
+                <td>
+                  {amount(s.arriving.mid)} <span className="when">({span(s.arriving)})</span>
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </Wide>
+      {more}
+    </>
+  );
+}
+
+/** Pairs of waters in order of what gets through. */
+export function Pairs(props: { pairs: Schemas['PairRisk'][] | null; from: string; to: string; level?: 3 }) {
+  const water = useNames('water');
+  const records = useRecords(props.from, props.to);
+  const [pairs, more] = useFirst(props.pairs);
+  const top = Math.max(0, ...pairs.map((p) => p.through.hi));
+  const Head = props.level === 3 ? 'h3' : 'h2';
+  if (pairs.length === 0) return null;
+  return (
+    <>
+      <Head>{say('sources.pairs')}</Head>
+      <Wide label={say('sources.pairs')}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{say('flows.from')}</th>
+              <th scope="col">{say('flows.to')}</th>
+              <th scope="col">{say('sources.through')}</th>
+              <th scope="col" className="n">
+                {say('sources.passages')}
+              </th>
+            </tr>
+          </thead>
+          <tbody>
+            {pairs.map((p) => (
+              <tr key={p.from + p.to}>
+                <th scope="row">
+                  <Link href={`/waters/${p.from}`}>{water(p.from)}</Link>
+                  <span className="when">
+                    <Link href={records(p)} aria-label={say('flows.records', { water: water(p.from) })}>
+                      {say('traffic.ledger')}
+                    </Link>
+                  </span>
+                </th>
+                <td>
+                  <Link href={`/waters/${p.to}`}>{water(p.to)}</Link>
+                </td>
+                <td>
+                  <Range of={p.through} top={top} what={`${water(p.from)} – ${water(p.to)}`} />
+                </td>
+                <td className="n">
+                  <Link href={`/traffic?water=${p.from}`}>{amount(p.passages)}</Link>
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </Wide>
+      {more}
+    </>
+  );
+}

@@ -1,0 +1,95 @@
+import { useQuery } from '@tanstack/react-query';
+import { answer, api } from '../../shared/api.ts';
+import { type Named, useKind, useMe } from '../data.ts';
+import { plain } from '../records.ts';
+import { say } from '../words.ts';
+import { type Option, Pick, PickDay } from './Pick.tsx';
+
+/** What the ledger can be filtered and sorted by, as it stands in the page's address. */
+export const names = [
+  'from',
+  'to',
+  'launch',
+  'lastWater',
+  'nextWater',
+  'steward',
+  'outcome',
+  'class',
+  'refused',
+  'mark',
+  'flagged',
+  'withTests',
+  'sort',
+] as const;
+
+export type Filters = Partial<Record<(typeof names)[number], string>>;
+
+/** Classes of craft that were met, as the sums have them. */
+function useClasses() {
+  return useQuery({
+    queryKey: ['totals', 'class'],
+    staleTime: 5 * 60_000,
+    queryFn: async () => {
+      const sums = await answer(api.GET('/api/totals', { params: { query: { by: 'class' } } }));
+      return sums.items.map((row) => row.key).filter(Boolean);
+    },
+  });
+}
+
+const optionsOf = (things: Named[] | undefined) => (things ?? []).map((t) => [t.id, t.name] as const);
+
+/** The filters of the ledger. Each is kept in the address at once; there is nothing to send off. */
+export function LedgerFilters({ filters, set }: { filters: Filters; set: (change: Filters) => void }) {
+  const me = useMe();
+  const launches = optionsOf(useKind('launch').data);
+  const waters = optionsOf(useKind('water').data);
+  const people = optionsOf(useKind('person').data);
+  const classes = useClasses().data?.map((c) => [c, plain(c)] as const) ?? [];
+  const outcomes = (['launch', 'fix_here', 'wash', 'dry', 'hold'] as const).map(
+    (o) => [o, say(`outcome.${o}`)] as const,
+  );
+  const answers = (['yes', 'no'] as const).map((a) => [a, say(`word.${a}`)] as const);
+  const choice = (name: keyof Filters, word: string, options: Option[]) => (
+    <Pick
+      word={word}
+      value={filters[name]}
+      set={(value) => set({ [name]: value })}
+      options={options}
+      any={say('ledger.any')}
+    />
+  );
+  const tick = (name: keyof Filters, word: string) => (
+    <label className="tick">
+      <input
+        type="checkbox"
+        checked={filters[name] === 'yes'}
+        onChange={(event) => set({ [name]: event.target.checked ? 'yes' : '' })}
+      />
+      {word}
+    </label>
+  );
+  return (
+    <form className="filters" aria-label={say('ledger.title')} onSubmit={(event) => event.preventDefault()}>
+      <PickDay word={say('ledger.since')} value={filters.from} set={(from) => set({ from })} />
+      <PickDay word={say('ledger.until')} value={filters.to} set={(to) => set({ to })} />
+      {choice('launch', say('ledger.launch'), launches)}
+      {choice('lastWater', say('ledger.from'), waters)}
+      {choice('nextWater', say('ledger.next'), waters)}
+      {choice('class', say('ledger.craft'), classes)}
+      {choice('outcome', say('ledger.outcome'), outcomes)}
+      {choice('steward', say('ledger.steward'), people)}
+      {choice('refused', say('ledger.refused'), answers)}
+      {filters.mark ? (
+        <label className="tick">
+          <input type="checkbox" checked onChange={() => set({ mark: '' })} />
+          {say('ledger.mark', { hash: filters.mark.slice(0, 6) })}
+        </label>
+      ) : null}
+      {tick('flagged', say('ledger.flagged'))}
+      {me.data?.role === 'manager' ? tick('withTests', say('ledger.tests')) : null}
+      <button type="button" onClick={() => set(Object.fromEntries(names.map((n) => [n, ''])))}>
+        {say('ledger.clear')}
+      </button>
+    </form>
+  );
+}

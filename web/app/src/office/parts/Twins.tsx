@@ -1,0 +1,171 @@
+import { useQuery, useQueryClient } from '@tanstack/react-query';
+import { type FormEvent, useState } from 'react';
+import { Link } from 'wouter';
+import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
+import { moment } from '../clock.ts';
+import { useNames } from '../data.ts';
+import { type Encounter, plain } from '../records.ts';
+import { say } from '../words.ts';
+import { Said } from './Correct.tsx';
+import { Outcome } from './Outcome.tsx';
+import { Reading } from './State.tsx';
+
+/** Two records that may be of one craft, what differs marked, and the question which it is. Either answer can be turned round. */
+export function TwinPair({ pair }: { pair: Schemas['Twin'] }) {
+  return (
+    <li>
+      <div className="twins">
+        <Look id={pair.a} differ={pair.differ ?? []} />
+        <Look id={pair.b} differ={pair.differ ?? []} />
+      </div>
+      <p className="when">
+        {say('settle.apart', { minutes: Math.round((pair.apartSeconds ?? 0) / 60) })}. {say('settle.agree')}:{' '}
+        {(pair.agree ?? []).map(plain).join(', ')}.
+      </p>
+      {pair.decision ? <p>{say(pair.decision === 'same' ? 'boat.twinSame' : 'boat.twinDifferent')}</p> : null}
+      <Decide a={pair.a} b={pair.b} pairing={pair.pairing} decided={pair.decision} />
+    </li>
+  );
+}
+
+/** Asks whether two records are of one craft, and why. A decision that was made before is corrected, not made twice. */
+function Decide(props: { a: string; b: string; pairing: string | undefined; decided: string | undefined }) {
+  const cache = useQueryClient();
+  const [problem, setProblem] = useState<Problem>();
+  const decide = async (event: FormEvent<HTMLFormElement>) => {
+    event.preventDefault();
+    const pressed = (event.nativeEvent as SubmitEvent).submitter as HTMLButtonElement | null;
+    const why = String(new FormData(event.currentTarget).get('why'));
+    const body = { a: props.a, b: props.b, decision: pressed?.value, why } as never;
+    const { error, response } = props.pairing
+      ? await turn(props.pairing, why, body)
+      : await api.POST('/api/subjects', { body: { kind: 'pairing', body } });
+    if (error) setProblem(new Problem(response.status, error));
+    else await cache.invalidateQueries();
+  };
+  return (
+    <>
+      {problem ? <Said problem={problem} /> : null}
+      <form className="inline" onSubmit={decide}>
+        <label>
+          {say('settle.why')}
+          <input name="why" required maxLength={500} />
+        </label>
+        <button type="submit" value="same" disabled={props.decided === 'same'}>
+          {say('settle.same')}
+        </button>
+        <button type="submit" value="different" disabled={props.decided === 'different'}>
+          {say('settle.different')}
+        </button>
+      </form>
+    </>
+  );
+}
+
+async function turn(pairing: string, why: string, body: never) {
+  const head = await answer(api.GET('/api/subjects/{id}', { params: { path: { id: pairing } } }));
+  return api.POST('/api/subjects/{id}/corrections', {
+    params: { path: { id: pairing }, header: { 'If-Match': `"${head.id}"` } },
+    body: { why, body },
+  });
+}
+
+const hourMS = 3_600_000;
+
+/** Records that may be the same craft as one record: those that were decided, and those of the hour round it. */
+export function Doubles({ id, at }: { id: string; at: string }) {
+  const span = {
+    from: new Date(Date.parse(at) - hourMS).toISOString(),
+    to: new Date(Date.parse(at) + hourMS).toISOString(),
+  };
+  const pairs = (decided: boolean) => ({
+    queryKey: ['twins', id, decided],
+    queryFn: () => answer(api.GET('/api/twins', { params: { query: { ...span, decided } } })),
+  });
+  const open = useQuery(pairs(false));
+  const done = useQuery(pairs(true));
+  const all = new Map([...(open.data?.items ?? []), ...(done.data?.items ?? [])].map((p) => [p.a + p.b, p]));
+  const mine = [...all.values()].filter((p) => p.a === id || p.b === id);
+  return (
+    <section>
+      <h2>{say('boat.doubles')}</h2>
+      {open.isPending || done.isPending ? <Reading /> : mine.length === 0 ? <p>{say('boat.twinNone')}</p> : null}
+      <ul className="cards">
+        {mine.map((pair) => (
+          <TwinPair key={pair.a + pair.b} pair={pair} />
+        ))}
+      </ul>
+      <ByHand id={id} at={at} />
+    </section>
+  );
+}
+
+/** Names the other record by its id, for pairs that nothing but a person has noticed. */
+function ByHand({ id, at }: { id: string; at: string }) {
+  const [other, setOther] = useState('');
+  const named = other.trim();
+  const read = useQuery({
+    queryKey: ['encounter', named],
+    enabled: /^[0-9a-f]{8}-[0-9a-f-]{27}$/.test(named) && named !== id,
+    retry: false,
+    queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id: named } } })),
+  });
+  const body = read.data?.encounter.body as Encounter | undefined;
+  const first = body && body.inspection.startedAt < at ? named : id;
+  return (
+    <details>
+      <summary>{say('boat.twin')}</summary>
+      <label className="filters">
+        {say('boat.twinId')}
+        <input value={other} onChange={(event) => setOther(event.target.value)} spellCheck={false} />
+      </label>
+      {read.error ? <p className="said">{read.error.message}</p> : null}
+      {body ? (
+        <>
+          <Look id={named} differ={[]} />
+          <Decide a={first} b={first === id ? named : id} pairing={undefined} decided={undefined} />
+        </>
+      ) : null}
+    </details>
+  );
+}
+
+/** One of the two records, with what differs marked by its own line, not by colour. */
+function Look({ id, differ }: { id: string; differ: string[] }) {
+  const launch = useNames('launch');
+  const water = useNames('water');
+  const person = useNames('person');
+  const read = useQuery({
+    queryKey: ['encounter', id],
+    queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id } } })),
+  });
+  const body = read.data?.encounter.body as Encounter | undefined;
+  if (!body) return <Reading />;
+  const i = body.inspection;
+  const rows: [string, string, string][] = [
+    ['launch', say('ledger.launch'), launch(i.launch)],
+    ['class', say('boat.class'), plain(i.setup?.class)],
+    ['length', say('boat.length'), i.setup?.lengthM ? `${i.setup.lengthM.toFixed(1)} m` : say('boat.unknown')],
+    ['last_water', say('ledger.from'), water(i.lastWaters?.[0]?.water) || say('boat.unknown')],
+    ['direction', say('boat.direction'), plain(i.direction)],
+    ['steward', say('boat.steward'), person(i.steward)],
+  ];
+  return (
+    <div>
+      <p>
+        <Link href={`/ledger/${id}`}>{moment(i.startedAt)}</Link>
+      </p>
+      <dl className="facts">
+        {rows.map(([key, name, value]) => (
+          <div key={key} className={differ.includes(key) ? 'differs' : undefined}>
+            <dt>{name}</dt>
+            <dd>{value}</dd>
+          </div>
+        ))}
+      </dl>
+      <p>
+        <Outcome of={body.override?.outcome ?? body.verdict?.outcome} />
+      </p>
+    </div>
+  );
+}

@@ -1,0 +1,41 @@
+import { useQuery, useQueryClient } from '@tanstack/react-query';
+import { useCallback, useState } from 'react';
+import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
+
+type Job = Schemas['Job'];
+
+const running = (job: Job | undefined) => job?.state === 'queued' || job?.state === 'running';
+
+/**
+ * A long computation of one kind. The latest is found again when the page is opened anew; while it runs it is asked for
+ * every second.
+ */
+export function useJob(kind: string) {
+  const cache = useQueryClient();
+  const [problem, setProblem] = useState<Problem>();
+  const latest = useQuery({
+    queryKey: ['job', kind],
+    queryFn: async () => {
+      const page = await answer(api.GET('/api/jobs', { params: { query: { kind, limit: 1 } } }));
+      const first = page.items?.[0];
+      return first ? await answer(api.GET('/api/jobs/{id}', { params: { path: { id: first.id } } })) : null;
+    },
+    refetchInterval: (query) => (running(query.state.data ?? undefined) ? 1000 : false),
+  });
+  const start = useCallback(
+    async (input: unknown) => {
+      const { data, error, response } = await api.POST('/api/jobs', { body: { kind, input: input as never } });
+      setProblem(error ? new Problem(response.status, error) : undefined);
+      if (data) cache.setQueryData(['job', kind], data);
+      await cache.invalidateQueries({ queryKey: ['job', kind] });
+    },
+    [kind, cache],
+  );
+  const cancel = useCallback(async () => {
+    const id = latest.data?.id;
+    if (id) await api.POST('/api/jobs/{id}/cancel', { params: { path: { id } } });
+    await cache.invalidateQueries({ queryKey: ['job', kind] });
+  }, [latest.data?.id, kind, cache]);
+  const job = latest.data ?? undefined;
+  return { job, read: latest, running: running(job), start, cancel, problem };
+}

@@ -1,0 +1,42 @@
+import { expect, test } from 'vitest';
+import { cellsOf, gridOf, onlyIn, type Plan, type PlanShift, pinned, pinOf, recordOf, type Wishes } from './plans.ts';
+
+const shift = (launch: string, block: string, stops: number, people = 1) =>
+  ({ launch, name: launch, day: 'weekday', block, from: 6, to: 12, people, stops }) as PlanShift;
+
+test('a click goes from free to in to out and back, and leaves nothing behind', () => {
+  const cell = cellsOf(undefined)[1];
+  if (!cell) throw new Error('no parts of the week');
+  let w: Wishes = { hours: 100 };
+  const seen = [];
+  for (let i = 0; i < 3; i++) {
+    w = pinned(w, 'a', cell);
+    seen.push(pinOf(w, 'a', cell));
+  }
+  expect(seen).toEqual(['in', 'out', 'free']);
+  expect(w).toEqual({ hours: 100 });
+  expect(pinned(w, 'a', cell).fixed).toEqual([{ launch: 'a', day: 'weekday', block: 'afternoon', in: true }]);
+});
+
+test('a launch with people counts what they stop, one without what arrives there', () => {
+  const plan = {
+    shifts: [shift('b', 'morning', 1), shift('a', 'morning', 2), shift('a', 'afternoon', 3)],
+    left: [{ launch: 'c', name: 'c', risk: 4 }],
+  } as unknown as Plan;
+  expect(gridOf(plan).map((r) => [r.launch, r.met, r.missed, r.cells.size])).toEqual([
+    ['a', 5, 0, 2],
+    ['b', 1, 0, 1],
+    ['c', 0, 4, 0],
+  ]);
+});
+
+test('a kept plan has a bound that is not below its value', () => {
+  const body = recordOf('x', '2026', { value: 5, bound: 4.9999, wishes: {}, shifts: [] } as unknown as Plan);
+  expect(body.bound).toBe(5);
+  expect(body.gap).toBe(0);
+});
+
+test('another size of team is another shift', () => {
+  const a = [shift('a', 'morning', 1), shift('b', 'morning', 1)];
+  expect(onlyIn(a, [shift('a', 'morning', 1), shift('b', 'morning', 1, 2)]).map((s) => s.launch)).toEqual(['b']);
+});

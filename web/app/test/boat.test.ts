@@ -1,0 +1,147 @@
+import { expect, test } from 'vitest';
+import type { Place, RoundPlan, RoundStop, Setup } from '../src/engine/types.ts';
+import {
+  type Act,
+  type BoatDraft,
+  boatOf,
+  done,
+  inspectionOf,
+  secondsEach,
+  settled,
+  undone,
+} from '../src/ramp/boat.ts';
+import { legsOf } from '../src/ramp/legs.ts';
+
+const T0 = Date.parse('2026-07-04T09:00:00Z');
+const setup: Setup = { class: 'canoe_kayak', drives: ['hand'], spaces: [], gear: [], trailer: 'none' };
+const site = { launch: 'l', water: 'w', outside: new Set(['far']), person: 'p' };
+type Bare = Act extends infer A ? (A extends unknown ? Omit<A, 'at'> : never) : never;
+const boat = (...acts: Bare[]) => {
+  const draft: BoatDraft = {
+    id: 'b',
+    kind: 'boat',
+    startedAt: '2026-07-04T09:00:00Z',
+    acts: acts.map((a, i) => ({ ...a, at: T0 + i * 1000 }) as Act),
+  };
+  return boatOf(draft);
+};
+const stop = (place: string, tasks: RoundStop['tasks'] = ['look']): RoundStop => ({
+  number: 1,
+  station: 1,
+  place,
+  name: place,
+  zone: 'hull',
+  posture: 'stand',
+  tasks,
+  say: '',
+  standXM: 1,
+  standYM: -1,
+  walkedM: 0,
+  atS: 0,
+  seconds: 2,
+});
+
+test('taking the last act back gives the boat as it was', () => {
+  const acts: Bare[] = [
+    { do: 'craft', setup },
+    { do: 'water', water: 'w' },
+    { do: 'out', outAt: '2026-07-02T23:59:59Z' },
+    { do: 'stay', stay: 'day_use' },
+    { do: 'checks', checks: [done(stop('a'), 'dry', 3)] },
+  ];
+  for (let n = 1; n < acts.length; n++) {
+    const before = boat(...acts.slice(0, n));
+    const after = boat(...acts.slice(0, n + 1).slice(0, -1));
+    expect(inspectionOf(after, site)).toEqual(inspectionOf(before, site));
+    expect(after.asking).toBe(before.asking);
+  }
+});
+
+test('what the boater does not know stays unknown in the record', () => {
+  const unsure = inspectionOf(boat({ do: 'craft', setup }, { do: 'water', water: '' }), site);
+  expect(unsure.lastWaters).toEqual([{ water: '' }]);
+  expect(unsure.outOfRegion).toBeUndefined();
+  const noDate = inspectionOf(
+    boat({ do: 'craft', setup }, { do: 'water', water: 'w' }, { do: 'out', outAt: null }, { do: 'stay', stay: '' }),
+    site,
+  );
+  expect(noDate.lastWaters).toEqual([{ water: 'w' }]);
+  expect(noDate.outOfRegion).toBe('no');
+  expect(inspectionOf(boat({ do: 'craft', setup }, { do: 'water', water: 'far' }), site).outOfRegion).toBe('yes');
+  // Nobody was asked yet: nothing is claimed.
+  expect(inspectionOf(boat({ do: 'craft', setup }), site).outOfRegion).toBeUndefined();
+});
+
+test('a place is open until somebody says how wet it is or why it was not checked', () => {
+  const found = boat(
+    { do: 'craft', setup },
+    { do: 'found', finding: { place: 'a', matter: 'plant' }, check: { place: 'a', looked: 'yes' } },
+  );
+  expect(settled(found, 'a')).toBe(false);
+  expect(settled(boat({ do: 'checks', checks: [undone(stop('a'), 'no reach', true, 1)] }), 'a')).toBe(true);
+  expect(settled(boat({ do: 'checks', checks: [done(stop('a'), 'dry', 1)] }), 'a')).toBe(true);
+});
+
+test('water that was found at a place is not dried by the answer for the rest', () => {
+  const b = boat(
+    { do: 'found', finding: { place: 'a', matter: 'water' }, check: { place: 'a', looked: 'yes', wet: 'water' } },
+    { do: 'checks', checks: [done(stop('b'), 'dry', 1)] },
+  );
+  expect(b.checks.get('a')?.wet).toBe('water');
+});
+
+test('could not check says no to what was not done, and only then', () => {
+  expect(undone(stop('a', ['look', 'feel', 'open']), 'r', true, 0)).toMatchObject({
+    looked: 'yes',
+    felt: 'no',
+    opened: 'yes',
+    reason: 'r',
+  });
+  expect(undone(stop('a', ['look', 'feel', 'open']), 'r', false, 0)).toMatchObject({
+    looked: 'no',
+    felt: 'no',
+    opened: 'no',
+  });
+  expect(undone(stop('a'), 'r', false, 0)).not.toHaveProperty('felt');
+});
+
+test('time spent is the time since the act before, shared', () => {
+  const b = boat({ do: 'craft', setup }, { do: 'water', water: '' });
+  expect(secondsEach(b, T0 + 1000 + 12_000, 4)).toBe(3);
+  expect(secondsEach(b, T0 - 60_000, 4)).toBe(0); // a clock set back counts nothing
+});
+
+test('a correction keeps what it supersedes; a wash opens every place again', () => {
+  const sealed: Bare = { do: 'sealed', entry: 'e1', subject: 'b' };
+  const b = boat({ do: 'checks', checks: [done(stop('a'), 'dry', 1)] }, sealed, { do: 'reopened', why: 'tap' });
+  expect(b.correcting).toEqual({ entry: 'e1', subject: 'b', why: 'tap' });
+  expect(b.sealed).toBeUndefined();
+  const washed = boat(
+    { do: 'checks', checks: [done(stop('a'), 'dry', 1)] },
+    { do: 'washed', washedAt: 'x', startedAt: 'y' },
+  );
+  expect(washed.checks.size).toBe(0);
+});
+
+test('legs hold every stop once, in the order of the walk, none longer than a screen', () => {
+  const at = (n: number, more: Partial<RoundStop>): RoundStop => ({
+    ...stop(`s${n}`),
+    number: n,
+    station: Math.ceil(n / 2),
+    ...more,
+  });
+  const stops = [
+    ...Array.from({ length: 21 }, (_, i) => at(i + 1, { standYM: -1, standXM: 3 - i * 0.1 })),
+    at(22, { standXM: -1 }),
+    ...Array.from({ length: 3 }, (_, i) => at(23 + i, { standYM: 1 })),
+    at(26, { posture: 'aboard' }),
+    at(27, { posture: 'aboard' }),
+    at(28, { zone: 'gear' }),
+  ];
+  const places = stops.map((s) => ({ id: s.place, hidden: s.place === 's27' }) as Place);
+  const legs = legsOf({ stops } as RoundPlan, places, 5);
+  expect(legs.flatMap((l) => l.stops)).toEqual(stops);
+  expect(Math.max(...legs.map((l) => l.stops.length))).toBeLessThanOrEqual(8);
+  expect(legs.find((l) => l.side === 'hidden')?.stops.map((s) => s.place)).toEqual(['s27']);
+  expect(legs.map((l) => l.n)).toEqual(legs.map((_, i) => i + 1));
+});
