@@ -64,7 +64,15 @@ test-wasm: | have-node ## the engine's Go tests, compiled to WebAssembly and run
 
 test: test-go test-wasm test-client test-web test-browser test-phone ## every test
 
+# A validator of others for what is published as XML. Where it cannot be installed the tests that need it say so, and fail in CI.
+define find-xmllint
+if ! command -v xmllint >/dev/null && [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq libxml2-utils >/dev/null; \
+fi
+endef
+
 test-go: ## the Go tests: unit, reference values, properties, examples, fuzz seeds, both stores, the killed binary
+	@$(find-xmllint)
 	$(GO) test -timeout 20m ./...
 
 CHROMIUM ?= $(shell command -v chromium || command -v chromium-browser || command -v google-chrome)
