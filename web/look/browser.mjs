@@ -14,6 +14,9 @@ const binary = process.env.THWART ?? path.join(here, '../../bin/thwart');
 // The policy of the server's answers lets no foreign script in, so axe comes in as text that is evaluated.
 const axe = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
+// How long a test waits for what must come, in ms: a busy machine is slow, and only a thing that never comes is a fault.
+const patience = 90_000;
+
 let browser;
 let folder;
 const servers = [];
@@ -56,6 +59,7 @@ export async function serve(name, ...flags) {
 /** A window of one width, with its own cookies; anything that the page complains about fails the test at the end. */
 export async function open(t, width, url, more = {}) {
   const context = await browser.newContext({ viewport: { width, height: 800 }, ...more });
+  context.setDefaultTimeout(patience);
   const page = await context.newPage();
   const complaints = [];
   page.on('pageerror', (e) => complaints.push(String(e)));
@@ -134,6 +138,6 @@ export async function type(page, selector, text) {
 /** Waits until the page says something; where it does not, what it says instead is told. */
 export async function says(page, words) {
   const said = ([source, flags]) => new RegExp(source, flags).test(document.querySelector('#page').innerText);
-  await page.waitForFunction(said, [words.source, words.flags], { timeout: 30_000 }).catch(() => undefined);
+  await page.waitForFunction(said, [words.source, words.flags]).catch(() => undefined);
   assert.match(await page.locator('#page').innerText(), words);
 }

@@ -315,7 +315,7 @@ async function washAll(r, onMet) {
     const hand = r.page.getByRole('button', { name: 'Done', exact: true });
     const where = r.page.getByRole('button', { name: /^(At the surface|In the water that leaves|In the bath)$/ });
     const finish = r.button(/^Finish and look again/);
-    await step.or(hand).or(where).or(finish).first().waitFor({ timeout: 20_000 });
+    await step.or(hand).or(where).or(finish).first().waitFor();
     if (await finish.count()) return heat;
     if (await step.count()) await r.tap(/^Step \d+/);
     else if (await hand.count()) await r.tap(/^Done$/);
@@ -327,7 +327,7 @@ async function washAll(r, onMet) {
       await r.tap(name);
       await r.page.locator('input[type=file]').setInputFiles({ name: 'logger.csv', mimeType: 'text/csv', buffer: Buffer.from(hot) });
       await r.button(/^From the file logger.csv/).waitFor();
-      await r.page.locator('.state-word').filter({ hasText: /^(Met|Does not count)$/ }).waitFor({ timeout: 15_000 });
+      await r.page.locator('.state-word').filter({ hasText: /^(Met|Does not count)$/ }).waitFor();
       const word = await r.page.locator('.state-word').innerText();
       assert.equal(word, 'Met', `${text}: ${await r.page.locator('.wrong').allInnerTexts()}`);
       // By shape as well: the bar is drawn aside.
@@ -564,7 +564,7 @@ test('the programme’s key is turned: receipts from before and after are good, 
       await r.at('verify');
       await paste(r, 'Or the letters under the code', code);
       // One that is no pass says what was, and is never valid for anything: true, and past its time.
-      await r.page.getByRole('heading', { name: /^(Good|Expired)/ }).waitFor({ timeout: 15_000 });
+      await r.page.getByRole('heading', { name: /^(Good|Expired)/ }).waitFor();
     }
     await r.look(`key-turned-${name}`);
   }

@@ -17,6 +17,9 @@ const flags = [
   ...['--disable-component-update', '--disable-sync'],
 ];
 
+/** How long a test waits for what must come, in ms: a busy machine is slow, and only a thing that never comes is a fault. */
+export const patience = 90_000;
+
 /** Sizes that every phone test runs at, one after the other. */
 export const sizes = [
   { width: 360, height: 740 },
@@ -158,6 +161,7 @@ class Phone {
       viewport: this.size,
       hasTouch: true,
     });
+    this.context.setDefaultTimeout(patience);
     for (const s of this.scripts) await this.context.addInitScript(...s);
     this.page = this.context.pages()[0] ?? (await this.context.newPage());
     await this.page.goto(this.url + at);
@@ -166,7 +170,7 @@ class Phone {
 
   /** The journal is open. */
   async ready(page = this.page) {
-    await page.waitForFunction(() => globalThis.thwartRamp?.local.status().ready, undefined, { timeout: 20_000 });
+    await page.waitForFunction(() => globalThis.thwartRamp?.local.status().ready);
   }
 
   /** A script that runs before the app in every page from the next one on. */
@@ -197,8 +201,8 @@ class Phone {
   }
 
   /** Waits until the status says so. */
-  async until(test, arg, page = this.page, timeout = 60_000) {
-    await page.waitForFunction(test, arg, { timeout, polling: 100 });
+  async until(test, arg, page = this.page) {
+    await page.waitForFunction(test, arg, { polling: 100 });
   }
 
   async restart() {

@@ -54,8 +54,8 @@ async function press(name, key = 'Enter') {
 /** Presses it, waits for what comes next, and finds focus at the top of that. */
 async function on(name, next) {
   const way = await press(name);
-  await next.waitFor({ timeout: 15_000 });
-  await r.page.waitForFunction(() => document.activeElement?.matches('main.work'), undefined, { timeout: 5000 }).catch(async () => {
+  await next.waitFor();
+  await r.page.waitForFunction(() => document.activeElement?.matches('main.work')).catch(async () => {
     assert.fail(`after ${name} focus is on ${JSON.stringify(await focus())}`);
   });
   return way;
@@ -79,7 +79,7 @@ async function walkOn() {
     if (await r.page.locator('.plate').count()) return;
     const at = await r.page.locator('h1').innerText();
     const way = await press(/^(Nothing (here|else)|Pump ran|Nothing runs)/);
-    await r.page.waitForFunction((h) => document.querySelector('h1')?.innerText !== h, at, { timeout: 10_000 });
+    await r.page.waitForFunction((h) => document.querySelector('h1')?.innerText !== h, at);
     assert.ok((await focus()).work, 'focus at the top of the next stand');
     assert.ok(way.length < 30, `${way.length} keys to the answer: ${way.join(' → ')}`);
   }

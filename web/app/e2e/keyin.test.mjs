@@ -51,7 +51,7 @@ async function key(id, text) {
 /** A tap that opens the list and a tap on the line. */
 async function pick(id, word) {
   const list = r.page.locator(`[id="${id}"]`);
-  await list.locator('option', { hasText: word }).first().waitFor({ state: 'attached', timeout: 15_000 });
+  await list.locator('option', { hasText: word }).first().waitFor({ state: 'attached' });
   const label = await list.locator('option', { hasText: word }).first().innerText();
   await list.selectOption({ label });
   points += 2;
@@ -84,7 +84,7 @@ async function open(number) {
 /** Keeps it, and says what it took a hand. */
 async function keep(number) {
   await tap('Keep it');
-  await r.page.getByText(`Kept: card ${number}. Next card.`).waitFor({ timeout: 15_000 });
+  await r.page.getByText(`Kept: card ${number}. Next card.`).waitFor();
   const modelS = keys * KEY_S + points * POINT_S;
   const words = `${number}: ${keys} keys and ${points} taps, ${modelS.toFixed(1)} s by the model`;
   console.log(words);

@@ -75,7 +75,7 @@ test('200 inspections made offline cross a line that loses, repeats and delays, 
     return what;
   };
   const shrink = setInterval(() => void phone.page.evaluate(() => globalThis.thwartRamp.sync.poke()).catch(() => undefined), 500);
-  await phone.until(() => globalThis.thwartRamp.local.status().onPhone === 0, undefined, phone.page, 90_000);
+  await phone.until(() => globalThis.thwartRamp.local.status().onPhone === 0);
   clearInterval(shrink);
   const kept = await w.api.entriesOf(device);
   assert.equal(kept.length, 202);

@@ -17,8 +17,8 @@ before(async () => {
 after(async () => w?.close());
 
 /** Waits for something, and says what stood on the screen instead where it did not come. */
-async function seen(page, what, timeout = 30_000) {
-  await what.first().waitFor({ timeout }).catch(async (e) => {
+async function seen(page, what) {
+  await what.first().waitFor().catch(async (e) => {
     throw new Error(`${e.message}\nOn the screen: ${await page.evaluate(() => document.body.innerText.slice(0, 600))}`);
   });
 }
@@ -32,8 +32,8 @@ async function practised(name, size = sizes[0]) {
   const asked = w.line.requests.length;
   await phone.page.waitForTimeout(ramp.pace); // a hand is slower than from the last button of the set-up to the next one
   await ramp.tap(/^Practice/);
-  await seen(phone.page, ramp.button(/^Look over a craft/), 60_000);
-  await phone.page.waitForFunction(() => caches.match('/engine/practice.wasm').then(Boolean), undefined, { timeout: 60_000 });
+  await seen(phone.page, ramp.button(/^Look over a craft/));
+  await phone.page.waitForFunction(() => caches.match('/engine/practice.wasm').then(Boolean));
   assert.ok(w.line.requests.slice(asked).some((r) => r.includes('practice.wasm')), 'practice is fetched when it is opened');
   return { phone, device, ramp };
 }
@@ -73,7 +73,7 @@ for (const size of sizes) {
     await phone.context.setOffline(true);
     await phone.page.reload();
     await phone.ready();
-    await ramp.button(/^Look over a craft/).waitFor({ timeout: 30_000 });
+    await ramp.button(/^Look over a craft/).waitFor();
     await ramp.tap(/^Look over a craft/);
     await ramp.look('choose', AXE);
     await ramp.tap(/^canoe/i);
@@ -179,7 +179,7 @@ test('a whole drill and its questions by keyboard alone', async () => {
   await ramp.heading('This week');
   await press(page, /^Questions/);
   for (let n = 1; n <= 6; n++) {
-    await page.getByText(`Question ${n} of 6`).waitFor({ timeout: 15_000 });
+    await page.getByText(`Question ${n} of 6`).waitFor();
     if (n === 1) await ramp.look('question', AXE);
     await press(page, n === 6 ? /^I do not know/ : /^(?!Undo|Boats|Call)\S/);
   }
@@ -262,7 +262,7 @@ test('the whole drill as a list, by roles and names alone', async () => {
 /** A screen at the desk has no thumb to think of: clean by axe, no wider than the window, targets of 24 px at the least. */
 async function atDesk(desk, name) {
   const { page } = desk;
-  await page.locator('h1').first().waitFor({ timeout: 15_000 });
+  await page.locator('h1').first().waitFor();
   await page.screenshot({ path: path.join(shots, `${desk.prefix}-${name}.png`), fullPage: true });
   const { wide, small } = await page.evaluate(() => ({
     wide: document.documentElement.scrollWidth - innerWidth,
@@ -287,7 +287,7 @@ for (const width of [1440, 360]) {
     await page.getByLabel('Login').fill('steward');
     await page.getByLabel('Password').fill('withy lakes demo');
     await page.keyboard.press('Enter');
-    await button(/^Look over a craft/).waitFor({ timeout: 60_000 });
+    await button(/^Look over a craft/).waitFor();
     await atDesk(desk, 'first');
     await button(/^Look over a craft/).click();
     await atDesk(desk, 'choose');
@@ -301,7 +301,7 @@ for (const width of [1440, 360]) {
     await button(/^Look$/).waitFor();
     const here = await page.locator('.leg-of').innerText();
     await page.reload();
-    await button(/^Go on with your craft/).waitFor({ timeout: 60_000 });
+    await button(/^Go on with your craft/).waitFor();
     await atDesk(desk, 'go-on');
     await button(/^Go on with your craft/).click();
     await button(/^End the round/).waitFor();

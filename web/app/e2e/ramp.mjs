@@ -25,7 +25,7 @@ export class Ramp {
 
   /** Taps what has this name and counts it. */
   async tap(name) {
-    await this.button(name).tap({ timeout: 15_000 });
+    await this.button(name).tap();
     this.taps += 1;
     await this.page.waitForTimeout(this.pace);
   }
@@ -36,7 +36,7 @@ export class Ramp {
   }
 
   heading(name) {
-    return this.page.getByRole('heading', { name }).first().waitFor({ timeout: 15_000 });
+    return this.page.getByRole('heading', { name }).first().waitFor();
   }
 
   /** Slows the processor down; 1 is full speed. */
@@ -50,7 +50,7 @@ export class Ramp {
     await mkdir(shots, { recursive: true });
     await this.slow(1); // looking is no part of what a slow phone has to bear
     this.shot += 1;
-    await this.page.locator('h1').first().waitFor({ timeout: 15_000 });
+    await this.page.locator('h1').first().waitFor();
     await this.page.screenshot({ path: path.join(shots, `${this.prefix}-${String(this.shot).padStart(2, '0')}-${name}.png`) });
     const { faults, words } = await this.page.evaluate(measure, { doubled });
     assert.ok(words > 3, `${name}: nothing to read`);
@@ -97,7 +97,7 @@ export class Ramp {
     for (let n = 0; n < most; n++) {
       const clear = this.page.getByRole('button', { name: /^Nothing (here|else), all dry/ });
       const unseen = this.page.getByRole('button', { name: hidden });
-      await this.page.locator('.plate').or(clear).or(unseen).first().waitFor({ timeout: 20_000 });
+      await this.page.locator('.plate').or(clear).or(unseen).first().waitFor();
       if (await this.page.locator('.plate').count()) return;
       if (await clear.count()) await this.tap(/^Nothing (here|else), all dry/);
       else if (await unseen.count()) await this.tap(hidden);
@@ -107,7 +107,7 @@ export class Ramp {
 
   async verdict() {
     const word = this.page.locator('.plate-word');
-    await word.waitFor({ timeout: 15_000 });
+    await word.waitFor();
     return (await word.innerText()).replace(/\s+/g, ' ');
   }
 
@@ -117,7 +117,7 @@ export class Ramp {
   }
   /** The newest one; the first of its kind is waited for, since a record is sealed by the engine after the tap. */
   async last(kind) {
-    await this.page.waitForFunction((k) => globalThis.thwartRamp.local.records(k).length > 0, kind, { timeout: 15_000, polling: 50 });
+    await this.page.waitForFunction((k) => globalThis.thwartRamp.local.records(k).length > 0, kind, { polling: 50 });
     return (await this.records(kind)).at(-1);
   }
 

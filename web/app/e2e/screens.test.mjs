@@ -30,7 +30,7 @@ before(async () => {
       name,
       async () => {
         await r.at(at);
-        await r.page.locator(mark).first().waitFor({ timeout: 20_000 });
+        await r.page.locator(mark).first().waitFor();
       },
     ]),
     ['kinds', step('craft', /more kinds/)],
@@ -73,7 +73,7 @@ async function all(prefix, { only, ...options } = {}) {
 
 /** The engine has answered, so that the screen holds what it is going to hold. */
 async function settled() {
-  await r.page.waitForFunction(() => document.querySelector('.frame h1, .phone-page h1'), undefined, { timeout: 15_000 });
+  await r.page.waitForFunction(() => document.querySelector('.frame h1, .phone-page h1'));
   let last = '';
   for (let n = 0; n < 20; n++) {
     const text = await r.page.evaluate(() => document.body.innerText);

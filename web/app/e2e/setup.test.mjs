@@ -30,7 +30,7 @@ test('setting a phone up: no words of its own, and room for all of them', async 
       await phone.page.evaluate((p) => localStorage.setItem('thwart-ramp-prefs', JSON.stringify(p)), prefs);
       await phone.page.reload();
       await phone.ready();
-      await phone.page.locator(mark).first().waitFor({ timeout: 20_000 });
+      await phone.page.locator(mark).first().waitFor();
       if (name === 'enrol') await phone.page.locator('form .phone-big').tap();
       await s.look(`${name}-${condition}`, { axeToo: true });
       if (prefs.language) assert.deepEqual(await phone.page.evaluate(unturned), [], `${name} ${condition}`);
@@ -38,7 +38,7 @@ test('setting a phone up: no words of its own, and room for all of them', async 
   };
   await under('enrol', '.phone-box');
   await phone.page.locator('.phone-box .phone-big').first().tap();
-  await phone.page.locator('.phone-steps').waitFor({ timeout: 60_000 });
+  await phone.page.locator('.phone-steps').waitFor();
   await under('four-things', '.phone-steps');
   await phone.kill();
 });

@@ -172,7 +172,7 @@ test('a burner at 49 °C: no step is met by it, and the choices are said', async
     const hand = r.page.getByRole('button', { name: 'Done', exact: true });
     const surface = r.button('At the surface');
     const finish = r.button(/^Finish and look again/);
-    await step.or(hand).or(surface).or(finish).first().waitFor({ timeout: 20_000 });
+    await step.or(hand).or(surface).or(finish).first().waitFor();
     if (await finish.count()) break;
     if (await step.count()) await r.tap(/^Step \d+/);
     else if (await hand.count()) await r.tap(/^Done$/);
@@ -233,7 +233,7 @@ test('two boats at once, and a battery that dies in the middle', async () => {
   r.cdp = undefined;
   await r.phone.context.setOffline(true);
   await r.slow(4);
-  await r.page.locator('.leg-head').waitFor({ timeout: 15_000 });
+  await r.page.locator('.leg-head').waitFor();
   assert.equal(await r.page.locator('h1').innerText(), title, 'the same boat at the same stop');
   const after_ = await r.page.evaluate(() => globalThis.thwartRamp.local.loadDrafts().filter((d) => d.value.kind === 'boat').map((d) => d.value));
   assert.deepEqual(after_, before);
