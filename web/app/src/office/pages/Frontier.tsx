@@ -1,6 +1,7 @@
 import { Link } from 'wouter';
 import { More } from '../parts/PlanResult.tsx';
 import { Reading, Trouble } from '../parts/State.tsx';
+import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Watch } from '../parts/Watch.tsx';
 import { Wide } from '../parts/Wide.tsx';
@@ -140,34 +141,20 @@ function Twin({ plan, points }: { plan: Plan; points: Points }) {
   return (
     <>
       <h2>{say('frontier.table')}</h2>
-      <Wide label={say('frontier.table')}>
-        <table>
-          <thead>
-            <tr>
-              {(['money', 'cost', 'stopped', 'share', 'left', 'gain', 'better'] as const).map((w) => (
-                <th scope="col" className="n" key={w}>
-                  {say(`frontier.col.${w}`)}
-                </th>
-              ))}
-            </tr>
-          </thead>
-          <tbody>
-            {points.map((p, i) => (
-              <tr key={p.money}>
-                <th scope="row" className="n">
-                  {whole(p.money)}
-                </th>
-                <td className="n">{whole(p.cost)}</td>
-                <td className="n">{few(p.value)}</td>
-                <td className="n">{plan.all > 0 ? percent(p.value / plan.all) : '–'}</td>
-                <td className="n">{few(plan.all - p.value)}</td>
-                <td className="n">{few(p.value - (points[i - 1]?.value ?? 0))}</td>
-                <td className="n">{percent(p.better)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('frontier.table')}
+        rows={points.map((p, i) => ({ ...p, gain: p.value - (points[i - 1]?.value ?? 0) }))}
+        id={(p) => String(p.money)}
+        parts={[
+          { head: say('frontier.col.money'), n: true, cell: (p) => whole(p.money) },
+          { head: say('frontier.col.cost'), n: true, cell: (p) => whole(p.cost) },
+          { head: say('frontier.col.stopped'), n: true, cell: (p) => few(p.value) },
+          { head: say('frontier.col.share'), n: true, cell: (p) => (plan.all > 0 ? percent(p.value / plan.all) : '–') },
+          { head: say('frontier.col.left'), n: true, cell: (p) => few(plan.all - p.value) },
+          { head: say('frontier.col.gain'), n: true, cell: (p) => few(p.gain) },
+          { head: say('frontier.col.better'), n: true, cell: (p) => percent(p.better) },
+        ]}
+      />
     </>
   );
 }

@@ -6,6 +6,7 @@ import { type Named, useKind } from '../data.ts';
 import { JobLine } from '../parts/JobLine.tsx';
 import { resultOf } from '../parts/KeptPlans.tsx';
 import { Reading, Trouble } from '../parts/State.tsx';
+import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Wide } from '../parts/Wide.tsx';
 import { plain } from '../records.ts';
@@ -157,7 +158,7 @@ function Answer({ report, waters }: { report: Report; waters: Named<'water'>[] }
       </form>
       <Chart report={report} waters={waters} year={at} course={course} />
       <Curve report={report} year={at} />
-      <Table report={report} year={at} />
+      <Waters report={report} year={at} />
       <Cases report={report} />
       <details>
         <summary>{say('spread.mind')}</summary>
@@ -300,38 +301,18 @@ function Curve({ report, year }: { report: Report; year: number }) {
 function Years({ report }: { report: Report }) {
   return (
     <>
-      <Wide label={say('spread.curve')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('spread.years')}</th>
-              <th scope="col">{say('spread.without')}</th>
-              <th scope="col">{say('spread.with')}</th>
-              <th scope="col">{say('spread.fewer')}</th>
-              <th scope="col">
-                {say('spread.fewer')}: {say('spread.range')}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {(report.years ?? []).map((v) => (
-              <tr key={v.year}>
-                <th scope="row">{v.year}</th>
-                <td>
-                  {v.without.mid.toFixed(2)} <span className="when">{span(v.range)}</span>
-                </td>
-                <td>
-                  {v.with.mid.toFixed(2)} <span className="when">{span(v.rangeWith)}</span>
-                </td>
-                <td>
-                  {v.spared.mid.toFixed(2)} ± {(v.spared.hi - v.spared.mid).toFixed(2)}
-                </td>
-                <td>{span(v.rangeSpared)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('spread.curve')}
+        rows={report.years ?? []}
+        id={(v) => String(v.year)}
+        parts={[
+          { head: say('spread.years'), cell: (v) => v.year },
+          { head: say('spread.without'), cell: (v) => <Mid of={v.without} range={v.range} /> },
+          { head: say('spread.with'), cell: (v) => <Mid of={v.with} range={v.rangeWith} /> },
+          { head: say('spread.fewer'), cell: (v) => spared(v.spared) },
+          { head: `${say('spread.fewer')}: ${say('spread.range')}`, cell: (v) => span(v.rangeSpared) },
+        ]}
+      />
       {report.sharper > 0 ? <p>{say('spread.sharper', { n: report.sharper.toFixed(1) })}</p> : null}
     </>
   );
@@ -339,45 +320,44 @@ function Years({ report }: { report: Report }) {
 
 const span = (i: { lo: number; hi: number }) => `${i.lo.toFixed(0)}–${i.hi.toFixed(0)}`;
 
-function Table({ report, year }: { report: Report; year: number }) {
+/** Waters that stay clear, with the error of the runs. */
+const spared = (of: { mid: number; hi: number }) => `${of.mid.toFixed(2)} ± ${(of.hi - of.mid).toFixed(2)}`;
+
+/** A mean, and what most runs lie within. */
+function Mid({ of, range }: { of: { mid: number }; range: { lo: number; hi: number } }) {
+  return (
+    <>
+      {of.mid.toFixed(2)} <span className="when">{span(range)}</span>
+    </>
+  );
+}
+
+function Waters({ report, year }: { report: Report; year: number }) {
+  /** A water that is not clear at the start has no chance of its own. */
+  const chance = (w: { start: string }, byYear: readonly number[] | null | undefined) =>
+    w.start === 'clear' ? percent(byYear?.[year - 1] ?? 0) : '';
   return (
     <section aria-labelledby="waters">
       <h3 id="waters">{say('spread.chance', { n: year })}</h3>
-      <Wide label={say('spread.water')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('spread.water')}</th>
-              <th scope="col" className="n">
-                {say('spread.risky')}
-              </th>
-              <th scope="col" className="n">
-                {say('spread.stopped')}
-              </th>
-              <th scope="col" className="n">
-                {say('spread.without')}
-              </th>
-              <th scope="col" className="n">
-                {say('spread.with')}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {(report.waters ?? []).map((w) => (
-              <tr key={w.id}>
-                <th scope="row">
-                  {w.name}{' '}
-                  {w.start === 'clear' ? null : <span className="when">{say(`spread.${w.start}` as Word)}</span>}
-                </th>
-                <td className="n">{w.risky.toFixed(1)}</td>
-                <td className="n">{percent(w.stopped)}</td>
-                <td className="n">{w.start === 'clear' ? percent(w.without?.[year - 1] ?? 0) : ''}</td>
-                <td className="n">{w.start === 'clear' ? percent(w.with?.[year - 1] ?? 0) : ''}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('spread.water')}
+        rows={report.waters ?? []}
+        id={(w) => w.id}
+        parts={[
+          {
+            head: say('spread.water'),
+            cell: (w) => (
+              <>
+                {w.name} {w.start === 'clear' ? null : <span className="when">{say(`spread.${w.start}` as Word)}</span>}
+              </>
+            ),
+          },
+          { head: say('spread.risky'), n: true, cell: (w) => w.risky.toFixed(1) },
+          { head: say('spread.stopped'), n: true, cell: (w) => percent(w.stopped) },
+          { head: say('spread.without'), n: true, cell: (w) => chance(w, w.without) },
+          { head: say('spread.with'), n: true, cell: (w) => chance(w, w.with) },
+        ]}
+      />
     </section>
   );
 }
@@ -386,48 +366,20 @@ function Cases({ report }: { report: Report }) {
   return (
     <section aria-labelledby="cases">
       <h3 id="cases">{say('spread.cases')}</h3>
-      <Wide label={say('spread.cases')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('spread.case')}</th>
-              <th scope="col" className="n">
-                α
-              </th>
-              <th scope="col" className="n">
-                c
-              </th>
-              <th scope="col" className="n">
-                {say('spread.compliance')}
-              </th>
-              <th scope="col" className="n">
-                {say('spread.without')}
-              </th>
-              <th scope="col" className="n">
-                {say('spread.with')}
-              </th>
-              <th scope="col" className="n">
-                {say('spread.fewer')}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {(report.cases ?? []).map((c) => (
-              <tr key={c.what + c.compliance}>
-                <th scope="row">{c.what}</th>
-                <td className="n">{c.alpha.toPrecision(2)}</td>
-                <td className="n">{c.c}</td>
-                <td className="n">{percent(c.compliance)}</td>
-                <td className="n">{c.without.mid.toFixed(2)}</td>
-                <td className="n">{c.with.mid.toFixed(2)}</td>
-                <td className="n">
-                  {c.spared.mid.toFixed(2)} ± {(c.spared.hi - c.spared.mid).toFixed(2)}
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('spread.cases')}
+        rows={report.cases ?? []}
+        id={(c) => c.what + c.compliance}
+        parts={[
+          { head: say('spread.case'), cell: (c) => c.what },
+          { head: 'α', n: true, cell: (c) => c.alpha.toPrecision(2) },
+          { head: 'c', n: true, cell: (c) => c.c },
+          { head: say('spread.compliance'), n: true, cell: (c) => percent(c.compliance) },
+          { head: say('spread.without'), n: true, cell: (c) => c.without.mid.toFixed(2) },
+          { head: say('spread.with'), n: true, cell: (c) => c.with.mid.toFixed(2) },
+          { head: say('spread.fewer'), n: true, cell: (c) => spared(c.spared) },
+        ]}
+      />
     </section>
   );
 }

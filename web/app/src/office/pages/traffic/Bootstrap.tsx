@@ -1,8 +1,8 @@
 import { type FormEvent, useState } from 'react';
 import { Said } from '../../parts/Correct.tsx';
 import { JobLine } from '../../parts/JobLine.tsx';
+import { Table } from '../../parts/Table.tsx';
 import { useJob } from '../../parts/useJob.ts';
-import { Wide } from '../../parts/Wide.tsx';
 import { say } from '../../words.ts';
 import type { Interval } from './traffic.ts';
 
@@ -53,36 +53,21 @@ function Compared({ of }: { of: Report }) {
   return (
     <div role="status">
       <p>{say('model.bootstrapDone', { n: of.replicates, failed: of.failed, seed: of.seed })}</p>
-      <Wide label={say('model.bootstrap')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('model.coefficient')}</th>
-              <th scope="col" className="n">
-                {say('model.estimate')}
-              </th>
-              <th scope="col" className="n">
-                {say('model.se')}
-              </th>
-              <th scope="col" className="n">
-                {say('model.bootstrapSE')}
-              </th>
-              <th scope="col">{say('model.bootstrapSpan')}</th>
-            </tr>
-          </thead>
-          <tbody>
-            {of.coefficients.map((c) => (
-              <tr key={c.name}>
-                <th scope="row">{c.name}</th>
-                <td className="n">{c.estimate.toFixed(3)}</td>
-                <td className="n">{c.se.toFixed(3)}</td>
-                <td className="n">{c.bootstrapSe.toFixed(3)}</td>
-                <td>{say('traffic.span', { lo: c.bootstrap.lo.toFixed(3), hi: c.bootstrap.hi.toFixed(3) })}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('model.bootstrap')}
+        rows={of.coefficients}
+        id={(c) => c.name}
+        parts={[
+          { head: say('model.coefficient'), cell: (c) => c.name },
+          { head: say('model.estimate'), n: true, cell: (c) => c.estimate.toFixed(3) },
+          { head: say('model.se'), n: true, cell: (c) => c.se.toFixed(3) },
+          { head: say('model.bootstrapSE'), n: true, cell: (c) => c.bootstrapSe.toFixed(3) },
+          {
+            head: say('model.bootstrapSpan'),
+            cell: (c) => say('traffic.span', { lo: c.bootstrap.lo.toFixed(3), hi: c.bootstrap.hi.toFixed(3) }),
+          },
+        ]}
+      />
     </div>
   );
 }

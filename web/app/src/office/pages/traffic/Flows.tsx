@@ -4,7 +4,7 @@ import type { Schemas } from '../../../shared/api.ts';
 import { byName, Pick } from '../../parts/Pick.tsx';
 import { useFilters } from '../../parts/query.ts';
 import { Reading, Trouble } from '../../parts/State.tsx';
-import { Wide } from '../../parts/Wide.tsx';
+import { Table } from '../../parts/Table.tsx';
 import { say } from '../../words.ts';
 import { useArrivals, useFlows, useRecords } from './data.ts';
 import { FlowKey, FlowMap } from './FlowMap.tsx';
@@ -141,64 +141,50 @@ function Pairs(props: { pairs: Pair[]; waters: WaterFlow[]; largest: number; fro
   return (
     <>
       <h2>{say('flows.table')}</h2>
-      <Wide label={say('flows.table')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('flows.from')}</th>
-              <th scope="col">{say('flows.to')}</th>
-              <th scope="col">{say('flows.passages')}</th>
-              <th scope="col">{say('flows.certainty')}</th>
-              <th scope="col" className="n">
-                {say('flows.counted')}
-              </th>
-              <th scope="col" className="n">
-                {say('flows.model')}
-              </th>
-              <th scope="col" className="n">
-                {say('flows.km')}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {props.pairs.map((p) => (
-              <tr key={p.from + p.to}>
-                <th scope="row">
-                  <Link href={`/waters/${p.from}`}>{name.get(p.from)}</Link>
-                </th>
-                <td>
-                  <Link href={`/waters/${p.to}`}>{name.get(p.to)}</Link>
-                </td>
-                <td>
-                  <Range of={p.passages} top={top} what={say('flows.passages')} />
-                </td>
-                <td>{say(`flows.${certainty(p.passages)}`).split(':')[0]}</td>
-                <td className="n">
-                  <Link
-                    href={records(p)}
-                    aria-label={`${amount(p.counted)}: ${say('flows.records', { water: name.get(p.from) ?? '' })}`}
-                  >
-                    {amount(p.counted)}
-                  </Link>
-                </td>
-                <td className="n">{amount(p.model)}</td>
-                <td className="n">{amount(p.km)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('flows.table')}
+        rows={props.pairs}
+        id={(p) => p.from + p.to}
+        parts={[
+          { head: say('flows.from'), cell: (p) => <Link href={`/waters/${p.from}`}>{name.get(p.from)}</Link> },
+          { head: say('flows.to'), cell: (p) => <Link href={`/waters/${p.to}`}>{name.get(p.to)}</Link> },
+          {
+            head: say('flows.passages'),
+            cell: (p) => <Range of={p.passages} top={top} what={say('flows.passages')} />,
+          },
+          { head: say('flows.certainty'), cell: (p) => say(`flows.${certainty(p.passages)}`).split(':')[0] },
+          {
+            head: say('flows.counted'),
+            n: true,
+            cell: (p) => (
+              <Link
+                href={records(p)}
+                aria-label={`${amount(p.counted)}: ${say('flows.records', { water: name.get(p.from) ?? '' })}`}
+              >
+                {amount(p.counted)}
+              </Link>
+            ),
+          },
+          { head: say('flows.model'), n: true, cell: (p) => amount(p.model) },
+          { head: say('flows.km'), n: true, cell: (p) => amount(p.km) },
+        ]}
+      />
     </>
   );
 }
 
-/** What 95 % of the draws lie within, where there is such. */
-function Doubt({ of }: { of: { lo: number; hi: number } | undefined }) {
-  return of ? (
-    <span className="when">
-      {amount(of.lo)}–{amount(of.hi)}
-    </span>
-  ) : null;
+/** An amount, and what 95 % of the draws lie within where there are such. */
+function Doubtful({ of, range }: { of: number; range: { lo: number; hi: number } | undefined }) {
+  return (
+    <>
+      {amount(of)}{' '}
+      {range ? (
+        <span className="when">
+          {amount(range.lo)}–{amount(range.hi)}
+        </span>
+      ) : null}
+    </>
+  );
 }
 
 function EachWater({ waters }: { waters: WaterFlow[] }) {
@@ -206,43 +192,29 @@ function EachWater({ waters }: { waters: WaterFlow[] }) {
   return (
     <details>
       <summary>{say('flows.waters')}</summary>
-      <Wide label={say('flows.waters')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('sources.name')}</th>
-              <th scope="col" className="n">
-                {say('flows.into')}
-              </th>
-              <th scope="col" className="n">
-                {say('flows.out')}
-              </th>
-              <th scope="col">{say('flows.back')}</th>
-              <th scope="col" className="n">
-                {say('flows.met')}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {waters.map((w) => (
-              <tr key={w.id}>
-                <th scope="row">
-                  <Link href={`/waters/${w.id}`}>{w.name}</Link>
-                  {w.outside ? <span className="when">{say('flows.outside')}</span> : null}
-                </th>
-                <td className="n">
-                  {amount(w.into)} <Doubt of={w.intoRange} />
-                </td>
-                <td className="n">
-                  {amount(w.out)} <Doubt of={w.outRange} />
-                </td>
-                <td>{w.back ? <Range of={w.back} top={top} what={say('flows.back')} /> : ''}</td>
-                <td className="n">{percent(w.met)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('flows.waters')}
+        rows={waters}
+        id={(w) => w.id}
+        parts={[
+          {
+            head: say('sources.name'),
+            cell: (w) => (
+              <>
+                <Link href={`/waters/${w.id}`}>{w.name}</Link>
+                {w.outside ? <span className="when">{say('flows.outside')}</span> : null}
+              </>
+            ),
+          },
+          { head: say('flows.into'), n: true, cell: (w) => <Doubtful of={w.into} range={w.intoRange} /> },
+          { head: say('flows.out'), n: true, cell: (w) => <Doubtful of={w.out} range={w.outRange} /> },
+          {
+            head: say('flows.back'),
+            cell: (w) => (w.back ? <Range of={w.back} top={top} what={say('flows.back')} /> : ''),
+          },
+          { head: say('flows.met'), n: true, cell: (w) => percent(w.met) },
+        ]}
+      />
       <How>{say('flows.howWaters')}</How>
     </details>
   );

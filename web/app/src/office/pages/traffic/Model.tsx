@@ -2,7 +2,6 @@ import { Link } from 'wouter';
 import type { Schemas } from '../../../shared/api.ts';
 import { Reading, Trouble } from '../../parts/State.tsx';
 import { Table } from '../../parts/Table.tsx';
-import { Wide } from '../../parts/Wide.tsx';
 import { say, type Word } from '../../words.ts';
 import { Bootstrap } from './Bootstrap.tsx';
 import { useCard } from './data.ts';
@@ -95,45 +94,39 @@ function Coefficients({ of }: { of: Card }) {
   return (
     <>
       <h2>{say('model.coefficients')}</h2>
-      <Wide label={say('model.coefficients')}>
-        <table className="worded">
-          <thead>
-            <tr>
-              <th scope="col">{say('model.coefficient')}</th>
-              <th scope="col" className="n">
-                {say('model.estimate')}
-              </th>
-              <th scope="col">{say('traffic.spanHead')}</th>
-              <th scope="col" className="n">
-                {say('model.se')}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {list.map((c) => (
-              <tr key={c.name}>
-                <th scope="row">
-                  <b>{c.name}</b>
-                  <span className="when">{c.words}</span>
-                </th>
-                <td className="n">{c.estimate.toFixed(3)}</td>
-                <td>
-                  <span className="range">
-                    <span />
-                    <svg viewBox="0 0 160 16" width="160" height="16" aria-hidden="true">
-                      <path d="M80 0V16" className="base" />
-                      <path d={`M${x(c.lo)} 8H${x(c.hi)}M${x(c.lo)} 4V12M${x(c.hi)} 4V12`} className="reach" />
-                      <circle cx={x(c.estimate)} cy="8" r="4" />
-                    </svg>
-                    <span className="when">{say('traffic.span', { lo: c.lo.toFixed(3), hi: c.hi.toFixed(3) })}</span>
-                  </span>
-                </td>
-                <td className="n">{c.se.toFixed(3)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        className="worded"
+        label={say('model.coefficients')}
+        rows={list}
+        id={(c) => c.name}
+        parts={[
+          {
+            head: say('model.coefficient'),
+            cell: (c) => (
+              <>
+                <b>{c.name}</b>
+                <span className="when">{c.words}</span>
+              </>
+            ),
+          },
+          { head: say('model.estimate'), n: true, cell: (c) => c.estimate.toFixed(3) },
+          {
+            head: say('traffic.spanHead'),
+            cell: (c) => (
+              <span className="range">
+                <span />
+                <svg viewBox="0 0 160 16" width="160" height="16" aria-hidden="true">
+                  <path d="M80 0V16" className="base" />
+                  <path d={`M${x(c.lo)} 8H${x(c.hi)}M${x(c.lo)} 4V12M${x(c.hi)} 4V12`} className="reach" />
+                  <circle cx={x(c.estimate)} cy="8" r="4" />
+                </svg>
+                <span className="when">{say('traffic.span', { lo: c.lo.toFixed(3), hi: c.hi.toFixed(3) })}</span>
+              </span>
+            ),
+          },
+          { head: say('model.se'), n: true, cell: (c) => c.se.toFixed(3) },
+        ]}
+      />
       <p>{of.theta === undefined ? say('model.noTheta') : say('model.theta', { theta: amount(of.theta) })}</p>
       <How>{say('model.howCoef')}</How>
     </>
@@ -144,32 +137,17 @@ function Forms({ of }: { of: Card }) {
   return (
     <>
       <h2>{say('model.forms')}</h2>
-      <Wide label={say('model.forms')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('model.form')}</th>
-              <th scope="col" className="n">
-                AIC
-              </th>
-              <th scope="col" className="n">
-                BIC
-              </th>
-              <th scope="col">{say('model.note')}</th>
-            </tr>
-          </thead>
-          <tbody>
-            {of.forms?.map((f) => (
-              <tr key={f.name}>
-                <th scope="row">{f.name}</th>
-                <td className="n">{f.aic?.toFixed(1)}</td>
-                <td className="n">{f.bic?.toFixed(1)}</td>
-                <td>{f.used ? <b>{say('model.used1')}</b> : (f.note ?? '')}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('model.forms')}
+        rows={of.forms ?? []}
+        id={(f) => f.name}
+        parts={[
+          { head: say('model.form'), cell: (f) => f.name },
+          { head: 'AIC', n: true, cell: (f) => f.aic?.toFixed(1) },
+          { head: 'BIC', n: true, cell: (f) => f.bic?.toFixed(1) },
+          { head: say('model.note'), cell: (f) => (f.used ? <b>{say('model.used1')}</b> : (f.note ?? '')) },
+        ]}
+      />
       <How>{say('model.howForms', { logLik: of.logLikelihood.toFixed(1) })}</How>
     </>
   );

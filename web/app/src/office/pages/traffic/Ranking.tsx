@@ -1,7 +1,7 @@
 import { Link } from 'wouter';
 import type { Schemas } from '../../../shared/api.ts';
 import { useNames } from '../../data.ts';
-import { Wide } from '../../parts/Wide.tsx';
+import { Table } from '../../parts/Table.tsx';
 import { say } from '../../words.ts';
 import { useRecords } from './data.ts';
 import { Range, useFirst } from './parts.tsx';
@@ -25,39 +25,37 @@ export function Ranking(props: {
   return (
     <>
       <Head>{props.title}</Head>
-      <Wide label={props.title}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{props.head}</th>
-              <th scope="col">{say('sources.through')}</th>
-              <th scope="col">{say('sources.arriving')}</th>
-            </tr>
-          </thead>
-          <tbody>
-            {sites.map((s) => (
-              <tr key={s.id}>
-                <th scope="row">
-                  <Link href={`${props.path}/${s.id}`}>{s.name}</Link>
-                  {props.records ? (
-                    <span className="when">
-                      <Link href={props.records(s.id)} aria-label={`${s.name}: ${say('traffic.ledger')}`}>
-                        {say('traffic.ledger')}
-                      </Link>
-                    </span>
-                  ) : null}
-                </th>
-                <td>
-                  <Range of={s.through} top={top} what={s.name} />
-                </td>
-                <td>
-                  {amount(s.arriving.mid)} <span className="when">({span(s.arriving)})</span>
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={props.title}
+        rows={sites}
+        id={(s) => s.id}
+        parts={[
+          {
+            head: props.head,
+            cell: (s) => (
+              <>
+                <Link href={`${props.path}/${s.id}`}>{s.name}</Link>
+                {props.records ? (
+                  <span className="when">
+                    <Link href={props.records(s.id)} aria-label={`${s.name}: ${say('traffic.ledger')}`}>
+                      {say('traffic.ledger')}
+                    </Link>
+                  </span>
+                ) : null}
+              </>
+            ),
+          },
+          { head: say('sources.through'), cell: (s) => <Range of={s.through} top={top} what={s.name} /> },
+          {
+            head: say('sources.arriving'),
+            cell: (s) => (
+              <>
+                {amount(s.arriving.mid)} <span className="when">({span(s.arriving)})</span>
+              </>
+            ),
+          },
+        ]}
+      />
       {more}
     </>
   );
@@ -74,43 +72,36 @@ export function Pairs(props: { pairs: Schemas['PairRisk'][] | null; from: string
   return (
     <>
       <Head>{say('sources.pairs')}</Head>
-      <Wide label={say('sources.pairs')}>
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{say('flows.from')}</th>
-              <th scope="col">{say('flows.to')}</th>
-              <th scope="col">{say('sources.through')}</th>
-              <th scope="col" className="n">
-                {say('sources.passages')}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {pairs.map((p) => (
-              <tr key={p.from + p.to}>
-                <th scope="row">
-                  <Link href={`/waters/${p.from}`}>{water(p.from)}</Link>
-                  <span className="when">
-                    <Link href={records(p)} aria-label={say('flows.records', { water: water(p.from) })}>
-                      {say('traffic.ledger')}
-                    </Link>
-                  </span>
-                </th>
-                <td>
-                  <Link href={`/waters/${p.to}`}>{water(p.to)}</Link>
-                </td>
-                <td>
-                  <Range of={p.through} top={top} what={`${water(p.from)} – ${water(p.to)}`} />
-                </td>
-                <td className="n">
-                  <Link href={`/traffic?water=${p.from}`}>{amount(p.passages)}</Link>
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </Wide>
+      <Table
+        label={say('sources.pairs')}
+        rows={pairs}
+        id={(p) => p.from + p.to}
+        parts={[
+          {
+            head: say('flows.from'),
+            cell: (p) => (
+              <>
+                <Link href={`/waters/${p.from}`}>{water(p.from)}</Link>
+                <span className="when">
+                  <Link href={records(p)} aria-label={say('flows.records', { water: water(p.from) })}>
+                    {say('traffic.ledger')}
+                  </Link>
+                </span>
+              </>
+            ),
+          },
+          { head: say('flows.to'), cell: (p) => <Link href={`/waters/${p.to}`}>{water(p.to)}</Link> },
+          {
+            head: say('sources.through'),
+            cell: (p) => <Range of={p.through} top={top} what={`${water(p.from)} – ${water(p.to)}`} />,
+          },
+          {
+            head: say('sources.passages'),
+            n: true,
+            cell: (p) => <Link href={`/traffic?water=${p.from}`}>{amount(p.passages)}</Link>,
+          },
+        ]}
+      />
       {more}
     </>
   );
