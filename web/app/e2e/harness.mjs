@@ -242,5 +242,3 @@ export function luckOf(seed) {
     return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
   };
 }
-
-export const median = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
