@@ -6,6 +6,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"net"
 	"net/http"
@@ -244,7 +245,11 @@ func withETag(next http.Handler) http.Handler {
 }
 
 func (a *API) routePages() error {
-	page, err := a.docPage()
+	docs, err := a.docs()
+	if err != nil {
+		return err
+	}
+	page, err := docs.operations(a.huma.OpenAPI())
 	if err != nil {
 		return err
 	}
@@ -256,6 +261,19 @@ func (a *API) routePages() error {
 		}
 	}
 	a.mux.Handle("GET /api", named("page", serve("text/html; charset=utf-8", page)))
+	a.mux.Handle("GET /api/records/{name}", named("page", http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		page, err := docs.record(r.PathValue("name"))
+		if p := (*Problem)(nil); errors.As(err, &p) {
+			writeProblem(w, p)
+			return
+		}
+		if err != nil {
+			a.cfg.Log.ErrorContext(r.Context(), "a page of the API cannot be written", "error", err)
+			writeProblem(w, problem(http.StatusInternalServerError, "the page cannot be written"))
+			return
+		}
+		serve("text/html; charset=utf-8", page)(w, r)
+	})))
 	a.mux.Handle("GET /api/openapi.json", named("openapi", serve("application/json", a.spec)))
 	a.mux.Handle("GET /paper.css", named("page", serve("text/css; charset=utf-8", paperCSS)))
 	a.mux.Handle("GET /healthz", named("healthz", http.HandlerFunc(a.healthz)))

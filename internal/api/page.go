@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"cmp"
 	_ "embed"
+	"fmt"
 	"html/template"
 	"maps"
+	"net/http"
 	"slices"
 	"strings"
 
@@ -23,17 +25,21 @@ type docOp struct {
 	Text                      []string
 	Params                    []docField
 	Meaning                   bool // some parameter needs more words than its name
-	Request, Answer           string
+	Request, Answer           docKind
 	Status                    []string
 	tag                       string
 }
 
+// docKind says a schema in a few letters. Record is the name of the record that it ends with, where that has a page of its own.
+type docKind struct{ Words, Record string }
+
 type docField struct {
-	Name, In, Type, Doc string
-	Required            bool
+	Name, In, Doc string
+	Kind          docKind
+	Required      bool
 }
 
-type docSchema struct {
+type docRecord struct {
 	Name    string
 	Fields  []docField
 	Meaning bool // some field needs more words than its name
@@ -44,92 +50,117 @@ type docGroup struct {
 	Ops  []docOp
 }
 
-// docPage writes the API down for people, from the same description that machines get.
-func (a *API) docPage() ([]byte, error) {
-	oapi := a.huma.OpenAPI()
+// docs writes the API down for people, from the same description that machines get. The operations are one page. Each record is a
+// page of its own: there are hundreds, of more than six thousand cells, and nobody who wants one should wait for all.
+type docs struct {
+	pages   *template.Template
+	records map[string]*huma.Schema // those that have fields
+	head    map[string]any          // what every page shows
+}
+
+func (a *API) docs() (*docs, error) {
+	pages, err := template.New("pages").Parse(pageHTML)
+	if err != nil {
+		return nil, err
+	}
+	all := maps.Clone(a.huma.OpenAPI().Components.Schemas.Map())
+	maps.Copy(all, a.described.records)
+	maps.DeleteFunc(all, func(_ string, s *huma.Schema) bool { return len(s.Properties) == 0 })
+	return &docs{pages: pages, records: all, head: map[string]any{"Version": a.cfg.Version, "Demo": a.cfg.Demo}}, nil
+}
+
+func (d *docs) page(name string, more map[string]any) ([]byte, error) {
+	maps.Copy(more, d.head)
+	var b bytes.Buffer
+	err := d.pages.ExecuteTemplate(&b, name, more)
+	return b.Bytes(), err
+}
+
+func (d *docs) operations(oapi *huma.OpenAPI) ([]byte, error) {
 	var ops []docOp
 	for path, item := range oapi.Paths {
 		for method, op := range map[string]*huma.Operation{"GET": item.Get, "POST": item.Post} {
 			if op == nil {
 				continue
 			}
-			d := docOp{ID: op.OperationID, Method: method, Path: path, Summary: op.Summary, Text: strings.Split(op.Description, "\n\n"), tag: op.Tags[0]}
+			o := docOp{ID: op.OperationID, Method: method, Path: path, Summary: op.Summary, Text: strings.Split(op.Description, "\n\n"), tag: op.Tags[0]}
 			for _, p := range op.Parameters {
-				d.Params = append(d.Params, docField{Name: p.Name, In: p.In, Type: typeName(p.Schema), Doc: p.Description, Required: p.Required})
-				d.Meaning = d.Meaning || p.Description != ""
+				o.Params = append(o.Params, docField{Name: p.Name, In: p.In, Kind: d.kind(p.Schema), Doc: p.Description, Required: p.Required})
+				o.Meaning = o.Meaning || p.Description != ""
 			}
 			if op.RequestBody != nil {
 				for _, m := range op.RequestBody.Content {
-					d.Request = typeName(m.Schema)
+					o.Request = d.kind(m.Schema)
 				}
 			}
 			for status, r := range op.Responses {
-				d.Status = append(d.Status, status)
+				o.Status = append(o.Status, status)
 				if strings.HasPrefix(status, "2") {
 					for _, m := range r.Content {
-						d.Answer = typeName(m.Schema)
+						o.Answer = d.kind(m.Schema)
 					}
 				}
 			}
-			slices.Sort(d.Status)
-			ops = append(ops, d)
+			slices.Sort(o.Status)
+			ops = append(ops, o)
 		}
 	}
 	slices.SortFunc(ops, func(x, y docOp) int {
 		return cmp.Or(strings.Compare(x.tag, y.tag), strings.Compare(x.Path, y.Path), strings.Compare(x.Method, y.Method))
 	})
 	var groups []docGroup
-	for _, d := range ops {
-		if len(groups) == 0 || groups[len(groups)-1].Name != d.tag {
-			groups = append(groups, docGroup{Name: d.tag})
+	for _, o := range ops {
+		if len(groups) == 0 || groups[len(groups)-1].Name != o.tag {
+			groups = append(groups, docGroup{Name: o.tag})
 		}
 		g := &groups[len(groups)-1]
-		g.Ops = append(g.Ops, d)
+		g.Ops = append(g.Ops, o)
 	}
-	var schemas []docSchema
-	all := maps.Clone(oapi.Components.Schemas.Map())
-	maps.Copy(all, a.described.records)
-	for name, s := range all {
-		d := docSchema{Name: name}
-		for f, p := range s.Properties {
-			d.Fields = append(d.Fields, docField{Name: f, Type: typeName(p), Doc: p.Description, Required: slices.Contains(s.Required, f)})
-			d.Meaning = d.Meaning || p.Description != ""
-		}
-		slices.SortFunc(d.Fields, func(x, y docField) int { return strings.Compare(x.Name, y.Name) })
-		schemas = append(schemas, d)
-	}
-	slices.SortFunc(schemas, func(x, y docSchema) int { return strings.Compare(x.Name, y.Name) })
-	t, err := template.New("api").Parse(pageHTML)
-	if err != nil {
-		return nil, err
-	}
-	var b bytes.Buffer
-	err = t.Execute(&b, map[string]any{
-		"Version": a.cfg.Version, "Demo": a.cfg.Demo, "Intro": oapi.Info.Description, "Groups": groups, "Schemas": schemas,
+	return d.page("operations", map[string]any{
+		"Intro": oapi.Info.Description, "Groups": groups, "Records": slices.Sorted(maps.Keys(d.records)),
 		"Headers": []string{HeaderDevice, HeaderNow, HeaderSignature}, "Prefix": signedPrefix,
 	})
-	return b.Bytes(), err
 }
 
-// typeName says a schema in a few letters: text, number, list of …, or the name of a schema further down the page.
-func typeName(s *huma.Schema) string {
+// record writes the page of a record down. What has no page is an error of status 404.
+func (d *docs) record(name string) ([]byte, error) {
+	s, ok := d.records[name]
+	if !ok {
+		return nil, problem(http.StatusNotFound, fmt.Sprintf("name: there is no record %q; accepted: a name listed at /api", name))
+	}
+	r := docRecord{Name: name}
+	for f, p := range s.Properties {
+		r.Fields = append(r.Fields, docField{Name: f, Kind: d.kind(p), Doc: p.Description, Required: slices.Contains(s.Required, f)})
+		r.Meaning = r.Meaning || p.Description != ""
+	}
+	slices.SortFunc(r.Fields, func(x, y docField) int { return strings.Compare(x.Name, y.Name) })
+	return d.page("record", map[string]any{"Record": r})
+}
+
+func (d *docs) kind(s *huma.Schema) docKind {
 	switch {
 	case s == nil:
-		return ""
+		return docKind{}
 	case s.Ref != "":
-		return s.Ref[strings.LastIndexByte(s.Ref, '/')+1:]
+		name := s.Ref[strings.LastIndexByte(s.Ref, '/')+1:]
+		if _, ok := d.records[name]; !ok {
+			return docKind{Words: name}
+		}
+		return docKind{Record: name}
 	case s.Type == "array":
-		return "list of " + typeName(s.Items)
+		of := d.kind(s.Items)
+		of.Words = "list of " + of.Words
+		return of
 	case s.Type == "string" && s.Format != "":
-		return "text (" + s.Format + ")"
+		return docKind{Words: "text (" + s.Format + ")"}
 	case s.Type == "string":
-		return "text"
+		return docKind{Words: "text"}
 	case s.Type == "boolean":
-		return "true or false"
+		return docKind{Words: "true or false"}
 	case s.Type == "integer":
-		return "whole number"
+		return docKind{Words: "whole number"}
 	case s.Type == "":
-		return "any JSON"
+		return docKind{Words: "any JSON"}
 	}
-	return s.Type
+	return docKind{Words: s.Type}
 }

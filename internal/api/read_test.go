@@ -2,11 +2,13 @@ package api_test
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"math"
 	"net/http"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -400,6 +402,27 @@ func TestOperations(t *testing.T) {
 		if strings.Contains(string(a.body), bad) {
 			t.Errorf("the page holds %q", bad)
 		}
+	}
+	// Every record has its page, and every link from one leads to another.
+	link := regexp.MustCompile(`href="(/api/records/[^"]*)"`)
+	seen := map[string]bool{}
+	for queue := link.FindAllSubmatch(a.body, -1); len(queue) > 0; queue = queue[1:] {
+		at := string(queue[0][1])
+		if seen[at] {
+			continue
+		}
+		seen[at] = true
+		body := m.want(http.StatusOK, "GET", at, nil).body
+		if name := strings.TrimPrefix(at, "/api/records/"); !bytes.Contains(body, []byte("<h1>"+name+"</h1>")) || !bytes.Contains(body, []byte("<tbody><tr>")) {
+			t.Errorf("%s does not show the fields of %s", at, name)
+		}
+		queue = append(queue, link.FindAllSubmatch(body, -1)...)
+	}
+	if !seen["/api/records/SyncBatch"] || !seen["/api/records/EncounterRecord"] || len(seen) < 100 {
+		t.Errorf("%d records have a page", len(seen))
+	}
+	if p := string(m.want(http.StatusNotFound, "GET", "/api/records/Nothing", nil).body); !strings.Contains(p, `no record \"Nothing\"`) {
+		t.Errorf("a record that is not there: %s", p)
 	}
 	for name, want := range map[string]string{
 		"X-Content-Type-Options": "nosniff", "X-Thwart-Demo": "invented records", "Cross-Origin-Opener-Policy": "same-origin",

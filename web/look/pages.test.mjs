@@ -32,10 +32,15 @@ describe('the demo', () => {
     test(`/api at ${width} px`, async (t) => {
       const page = await open(t, width, `${demo.url}/api`);
       await look(page, '/api');
-      await page.locator('a[href^="#schema-"]').first().click();
-      await page.waitForFunction(() => document.querySelector('details[open]'));
-      await page.evaluate(() => document.querySelectorAll('details').forEach((d) => { d.open = true; }));
-      await look(page, '/api with everything open');
+      await page.getByRole('link', { name: 'EncounterDetail', exact: true }).first().click();
+      await page.waitForURL('**/api/records/EncounterDetail');
+      await look(page, '/api/records/EncounterDetail');
+      assert.equal(await page.locator('h1').innerText(), 'EncounterDetail');
+      await tabTo(page, '.wide');
+      await tabTo(page, 'td a');
+      await page.keyboard.press('Enter');
+      await page.waitForURL((at) => /\/api\/records\/(?!EncounterDetail$)/.test(at.pathname));
+      await look(page, 'a record of a record');
     });
   }
 
