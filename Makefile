@@ -98,6 +98,14 @@ test-phone: build | have-node ## the phone in a real browser: offline, killed, f
 bench: ## benchmarks; compare with docs/reference/benchmarks.md
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
+# A million inspections take some minutes to make and 6 GB of disk; the folder is kept and used again.
+OFFICE_DIR ?= out/million
+.PHONY: bench-office
+bench-office: build | have-node ## the office's pages over a million inspections in a real browser (OFFICE_DIR keeps them; needs Chromium)
+	$(GO) run ./internal/bigdemo -dir '$(OFFICE_DIR)'
+	@$(find-browser); \
+	cd web/look && npm ci --no-audit --no-fund --loglevel=error && CHROMIUM="$$browser" THWART_LOOK_DIR='$(abspath $(OFFICE_DIR))' node --test --test-reporter=spec office.bench.mjs
+
 FUZZTIME ?= 20s
 fuzz: ## run every fuzz target for FUZZTIME each
 	@for f in $$(grep -rlE '^func Fuzz' --include='*_test.go' .); do \

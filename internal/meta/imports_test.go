@@ -99,6 +99,7 @@ var allowed = []struct {
 	{"thwart/internal/work", []string{"thwart"}, "a queue of long computations; gets its store as a contract"},
 	{"thwart/internal/demo", []string{"thwart", "thwart/unit", "thwart/engine/heat", "thwart/engine/num", "thwart/advice", "thwart/practice", "thwart/refdata"}, "the invented region"},
 	{"thwart/internal/demo/demotest", []string{"thwart", "thwart/internal/demo", "thwart/season"}, "test helper: an invented season as records"},
+	{"thwart/internal/bigdemo", []string{"thwart", "thwart/internal/demo", "thwart/internal/server", "thwart/internal/store"}, "makes a demo of many years, for measurements"},
 	{"thwart/internal/exchange", []string{"thwart", "thwart/unit", "thwart/refdata", "thwart/merge", "github.com/xuri/excelize"}, "import and export"},
 	{"thwart/internal/opendata", []string{"thwart", "thwart/engine/num", "thwart/refdata", "thwart/internal/exchange", "github.com/parquet-go/parquet-go"}, "copies for others, checked before they go out"},
 	{"thwart/draw/chart", []string{"thwart/draw"}, "plots and maps of a season"},

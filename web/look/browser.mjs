@@ -91,6 +91,27 @@ export async function settled(page) {
   await page.waitForFunction(() => ![...document.querySelectorAll('.state')].some((e) => /^Reading/.test(e.textContent)));
 }
 
+/** The office's pages that anybody may open without naming a record. */
+export const officePages = [
+  '/practice', '/practice/trials', '/practice/curricula', '/season',
+  '/', '/settle', '/incidents', '/ledger', '/map', '/traffic', '/traffic/arrivals', '/traffic/sources', '/traffic/model', '/import',
+  '/waters', '/launches', '/kit', '/people', '/phones', '/rules', '/rules/withy-lakes@2026.1',
+  '/plan', '/plan/frontier', '/roster',
+];
+
+/** Counts by how much every page that is loaded from now on jumps while it is read (cumulative layout shift). */
+export async function countJumps(page) {
+  await page.addInitScript(() => {
+    globalThis.jumps = 0;
+    new PerformanceObserver((list) => {
+      for (const e of list.getEntries()) if (!e.hadRecentInput) globalThis.jumps += e.value;
+    }).observe({ type: 'layout-shift', buffered: true });
+  });
+}
+
+/** How far the page jumped; what is still on its way gets a moment. */
+export const jumpsOf = (page) => page.evaluate(() => new Promise((done) => setTimeout(() => done(globalThis.jumps), 300)));
+
 /** Looks at a page: clean by axe, no sideways scroll, targets of 24 px, headings in order. Pages that need a script say so. */
 export async function look(page, what, { scripts = 0 } = {}) {
   await page.evaluate(axe);

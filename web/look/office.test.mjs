@@ -6,16 +6,9 @@ import { generateKeyPairSync } from 'node:crypto';
 import { mkdir } from 'node:fs/promises';
 import path from 'node:path';
 import { before, describe, test } from 'node:test';
-import { look, says, serve, settled, enter as signIn } from './browser.mjs';
+import { countJumps, jumpsOf, look, officePages, says, serve, settled, enter as signIn } from './browser.mjs';
 
 const shots = path.join(import.meta.dirname, '../../out/office');
-const pages = [
-  '/practice', '/practice/trials', '/practice/curricula', '/season',
-  '/', '/settle', '/incidents', '/ledger', '/map', '/traffic', '/traffic/arrivals', '/traffic/sources', '/traffic/model', '/import',
-  '/waters', '/launches', '/kit', '/people', '/phones', '/rules', '/rules/withy-lakes@2026.1',
-  '/plan', '/plan/frontier', '/roster',
-];
-
 let demo;
 before(async () => {
   await mkdir(shots, { recursive: true });
@@ -28,7 +21,7 @@ describe('the office', () => {
   for (const width of [1440, 1024, 360]) {
     test(`every page at ${width} px`, async (t) => {
       const page = await enter(t, width, '/', undefined, { colorScheme: width === 1024 ? 'dark' : 'light' }); // contrast is the same at every width
-      for (const at of pages) {
+      for (const at of officePages) {
         await page.goto(`${demo.url}/office${at}`);
         await settled(page);
         await look(page, `${at} at ${width} px`, { scripts: 4 });
@@ -409,7 +402,6 @@ describe('the office', () => {
 // does other work at the time says nothing about the pages.
 describe('budgets', () => {
   const strict = process.env.THWART_LOOK_BUDGETS === '1';
-  const rows = Number(process.env.THWART_LOOK_ROWS ?? 0);
   const held = (t, what, ms, most) => {
     t.diagnostic(`${what}: ${Math.round(ms)} ms of ${most}`);
     if (strict) assert.ok(ms <= most, `${what} took ${Math.round(ms)} ms, more than ${most}`);
@@ -417,66 +409,15 @@ describe('budgets', () => {
 
   test('pages show their first useful thing soon, and nothing jumps', async (t) => {
     const page = await enter(t, 1440, '/');
-    await page.addInitScript(() => {
-      globalThis.jumps = 0;
-      new PerformanceObserver((list) => {
-        for (const e of list.getEntries()) if (!e.hadRecentInput) globalThis.jumps += e.value;
-      }).observe({ type: 'layout-shift', buffered: true });
-    });
+    await countJumps(page);
     for (const [at, useful] of [['/', '.needs, .calm'], ['/ledger', '.long-row'], ['/settle', '#page h2'], ['/waters', '#page tbody tr'], ['/people', '#page tbody tr'], ['/rules', '#page h2']]) {
       await page.goto(`${demo.url}/office${at}`);
       await page.waitForSelector(useful);
       held(t, `${at} useful after`, await page.evaluate(() => performance.now()), 1500);
       await settled(page);
-      const jumps = await page.evaluate(() => new Promise((done) => setTimeout(() => done(globalThis.jumps), 300)));
+      const jumps = await jumpsOf(page);
       t.diagnostic(`${at}: layout shift ${jumps.toFixed(3)}`);
       if (strict) assert.ok(jumps <= 0.1, `${at}: the page jumps by ${jumps.toFixed(3)}`); // 0.1 is the bound of good (Web Vitals)
     }
-  });
-
-  // A programme of that many inspections is not made here: THWART_LOOK_DIR is the folder of a demo that has them.
-  test('the ledger scrolls and filters quickly over many rows', { skip: rows > 0 && process.env.THWART_LOOK_DIR ? false : 'THWART_LOOK_ROWS and THWART_LOOK_DIR are not set' }, async (t) => {
-    const big = await serve(process.env.THWART_LOOK_DIR, '--demo');
-    const before = demo;
-    demo = big;
-    t.after(() => { demo = before; });
-    const page = await enter(t, 1440, '/ledger');
-    await page.waitForSelector('.long-row');
-    const sums = await (await page.context().request.get(`${big.url}/api/totals`)).json();
-    t.diagnostic(`${sums.items[0].encounters} craft`);
-    /** From the act until the rows are others and painted. */
-    const timed = async (what, act) => {
-      const old = await page.locator('.long-row').first().innerText();
-      const from = await page.evaluate(() => performance.now());
-      await act();
-      const to = await page.waitForFunction((o) => {
-        const row = document.querySelector('.long-row');
-        return row && row.innerText !== o ? performance.now() : 0;
-      }, old, { polling: 'raf' });
-      held(t, what, (await to.jsonValue()) - from, 200);
-    };
-    const filter = (label, option) => () => page.locator('.filters').getByLabel(label).selectOption(option);
-    await timed('filter by outcome', filter('Left with', 'wash'));
-    await timed('filter by the water come from as well', filter('Came from', { index: 3 }));
-    await page.getByRole('button', { name: 'Clear all' }).click();
-    await page.waitForTimeout(500);
-    await timed('filter by next water', filter('Next water', { index: 4 }));
-    await timed('sort by minutes', () => page.getByRole('button', { name: 'Minutes' }).click());
-    await page.getByRole('button', { name: 'Clear all' }).click();
-    await page.waitForTimeout(500);
-    const frames = await page.evaluate(async () => {
-      const body = document.querySelector('.long-body');
-      const gaps = [];
-      let last = performance.now();
-      for (let i = 0; i < 120; i++) {
-        body.scrollTop += 400;
-        await new Promise(requestAnimationFrame);
-        gaps.push(performance.now() - last);
-        last = performance.now();
-      }
-      return gaps.sort((a, b) => a - b);
-    });
-    held(t, 'scrolling, 95 of 100 frames within', frames[Math.floor(frames.length * 0.95)], 200);
-    assert.ok(await page.locator('.long-row').count() < 80, 'only the rows in sight are drawn');
   });
 });
