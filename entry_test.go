@@ -145,6 +145,8 @@ func TestBodiesRefuse(t *testing.T) {
 		"protocol":                enc(func(e *thwart.Encounter) { e.Protocol = "" }),
 		"people":                  &thwart.Shift{Launch: id1, From: noon},
 		"to":                      &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, To: ptr(noon.Add(-time.Hour))},
+		"weather.airC":            &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, Weather: &thwart.Weather{AirC: 77, RHPct: 50}},
+		"weather.rhPct":           &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, Weather: &thwart.Weather{AirC: 20}},
 		"passedBy":                &thwart.Tally{Shift: id1, At: noon},
 		"retrievedAt":             &thwart.Trial{Object: "T-14", Like: "small_felt", Place: "x", Steward: id1, PlantedBy: id2, PlantedAt: noon, Found: thwart.No},
 		"steps[0].approvals":      &thwart.WashDone{Encounter: id1, Kit: id2, StartedAt: noon, EndedAt: noon, Steps: []thwart.WashStepDone{{Claim: thwart.WashClaim{Part: thwart.PartHull}, Outcome: "alternative", Approvals: []string{id1, id1}}}},
@@ -161,6 +163,32 @@ func TestBodiesRefuse(t *testing.T) {
 		err := b.Validate()
 		if err == nil || !strings.HasPrefix(err.Error(), field) {
 			t.Errorf("%s: %v", field, err)
+		}
+	}
+}
+
+// A shift written down before the weather was asked for stands, and weather said goes out as it came in.
+func TestWeatherOfAShift(t *testing.T) {
+	plain := `{"launch":"` + id1 + `","people":["` + id2 + `"],"from":"2026-07-04T09:00:00-05:00"`
+	for body, want := range map[string]*thwart.Weather{
+		plain + `}`: nil,
+		plain + `,"weather":{"airC":24,"rhPct":55,"wet":false}}`:  {AirC: 24, RHPct: 55},
+		plain + `,"weather":{"airC":-2.5,"rhPct":90,"wet":true}}`: {AirC: -2.5, RHPct: 90, Wet: true},
+	} {
+		e := thwart.Entry{ID: id1, Kind: thwart.KindShift, Subject: id1, MadeAt: noon, Origin: thwart.OriginPhone, Seq: 1, Person: id2, Device: id3, Body: json.RawMessage(body)}
+		b, err := e.Decode()
+		if err != nil {
+			t.Fatalf("%s: %v", body, err)
+		}
+		if err := b.Validate(); err != nil {
+			t.Errorf("%s: %v", body, err)
+		}
+		got := b.(*thwart.Shift).Weather
+		if (got == nil) != (want == nil) || got != nil && *got != *want {
+			t.Errorf("%s: %+v; want %+v", body, got, want)
+		}
+		if again, err := json.Marshal(b); err != nil || string(again) != body {
+			t.Errorf("%s\ngoes out as\n%s, %v", body, again, err)
 		}
 	}
 }

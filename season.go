@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"thwart/form"
+	"thwart/unit"
 )
 
 // Shift is time on site: who stood where, from when to when. A count without its hours is useless, so every encounter
@@ -15,10 +16,23 @@ type Shift struct {
 	From    time.Time  `json:"from"`
 	To      *time.Time `json:"to,omitempty"`      // absent while it runs
 	Clicker int        `json:"clicker,omitempty"` // hand count of all craft that came by
+	Weather *Weather   `json:"weather,omitempty"` // when it began, as the steward said it; absent = not said
 	Note    string     `json:"note,omitempty"`
 }
 
-// Validate checks ids and times.
+// Weather is the air at a launch as a person says it, without an instrument: to the nearest of a few airs told apart by feel.
+type Weather struct {
+	AirC  unit.Celsius `json:"airC"`  // °C, in the shade
+	RHPct float64      `json:"rhPct"` // relative humidity, %
+	Wet   bool         `json:"wet"`   // it rains, or what stands outside gets wet
+}
+
+func (w Weather) validate(c *check, at string) {
+	c.within(at+"airC", float64(w.AirC), -50, 60, "°C")
+	c.within(at+"rhPct", w.RHPct, 1, 100, "%")
+}
+
+// Validate checks ids, times and the weather.
 func (s Shift) Validate() error {
 	var c check
 	if !IsID(s.Launch) {
@@ -39,6 +53,9 @@ func (s Shift) Validate() error {
 		c.within("to", s.To.Sub(s.From).Hours(), 0, 24, "hours after from")
 	}
 	c.within("clicker", float64(s.Clicker), 0, 5000, "craft")
+	if s.Weather != nil {
+		s.Weather.validate(&c, "weather.")
+	}
 	if len(s.Note) > MaxNote {
 		c.fail("note", s.Note, fmt.Sprintf("at most %d characters", MaxNote))
 	}

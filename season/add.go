@@ -222,7 +222,7 @@ func (c clock) optional(t *time.Time) Moment {
 }
 
 func (b *Builder) shift(s *thwart.Shift, c clock) Shift {
-	return Shift{Launch: b.ref(s.Launch), People: b.refs(s.People), From: c.moment(s.From), To: c.optional(s.To), Clicker: int32(s.Clicker)}
+	return Shift{Launch: b.ref(s.Launch), People: b.refs(s.People), From: c.moment(s.From), To: c.optional(s.To), Clicker: int32(s.Clicker), Weather: s.Weather}
 }
 
 func (b *Builder) wash(w *leanWash, c clock) Wash {

@@ -48,8 +48,9 @@ type Shift struct {
 	Launch  int32
 	People  []int32 // the one in charge first
 	From    Moment
-	To      Moment // not Set while it runs
-	Clicker int32  // hand count of all craft that came by; 0 = not counted
+	To      Moment          // not Set while it runs
+	Clicker int32           // hand count of all craft that came by; 0 = not counted
+	Weather *thwart.Weather // when it began, as the steward said it; nil = not said
 	// Counted in tallies of the shift: met and not inspected.
 	PassedBy, Refused, TurnedAway int32
 }

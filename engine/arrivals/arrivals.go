@@ -7,8 +7,10 @@
 //   - A_l towards the region: a gamma distribution over launches about the region's mean, or about what people who know the
 //     launch guess, whose spread is estimated (Gamma-Poisson, empirical Bayes; a launch that nobody staffed has the region's
 //     mean with the region's spread);
-//   - D_d towards its kind of day: a negative binomial regression over days by day type, month and weather where it is known,
-//     whose dispersion is the luck and the weather that nobody wrote down;
+//   - D_d towards its kind of day: a negative binomial regression over days by day type, month and weather,
+//     whose dispersion is the luck and the weather that nobody wrote down. A day whose weather nobody wrote down has the mean
+//     factor of the days of its month that know theirs (of all days that do, where none of its month does), and those of such days
+//     on which somebody counted have a level of their own;
 //   - H_h towards the profile of all days.
 //
 // [Fit] turns the three by turns until they stand still. [Estimate.Share] is what the traffic model needs: the share of a
@@ -19,6 +21,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"thwart/engine/glm"
 	"thwart/engine/num"
@@ -36,7 +39,7 @@ type Hour struct {
 type DayInfo struct {
 	Type    int       // 0 weekday, 1 weekend, 2 holiday
 	Month   int       // any number; days of one number share an effect
-	Weather []float64 // such as warmest °C and mm of rain; every day as many numbers, or none
+	Weather []float64 // such as warmest °C and mm of rain, one for each of Data.WeatherNames; nil = not known of this day
 }
 
 // Data is a season's counting.
@@ -48,7 +51,7 @@ type Data struct {
 	// Opens and Closes bound the hours of day at which anybody can launch anywhere: craft come in no other. Zero both = all
 	// day long.
 	Opens, Closes float64
-	// WeatherNames name the numbers of DayInfo.Weather.
+	// WeatherNames name the numbers of DayInfo.Weather. Where they are given, at least one day knows them.
 	WeatherNames []string
 }
 
@@ -68,6 +71,9 @@ type Effect struct {
 	Name   string
 	Factor num.Interval // 1 = as on the usual day it is compared with
 }
+
+// Unsaid names the effect of the days on which somebody counted and nobody said the weather, against the mean of their month.
+const Unsaid = "weather not said"
 
 // Estimate is a fitted season.
 type Estimate struct {
@@ -133,14 +139,17 @@ func (d *Data) check() error {
 		if day.Type < 0 || day.Type > 2 {
 			return fmt.Errorf("days[%d].type: %d; accepted: 0 weekday, 1 weekend, 2 holiday", i, day.Type)
 		}
-		if len(day.Weather) != len(d.WeatherNames) {
-			return fmt.Errorf("days[%d].weather: %d numbers; accepted: %d, one for each name", i, len(day.Weather), len(d.WeatherNames))
+		if n := len(day.Weather); n > 0 && n != len(d.WeatherNames) {
+			return fmt.Errorf("days[%d].weather: %d numbers; accepted: %d, one for each name, or none where it is not known", i, n, len(d.WeatherNames))
 		}
 		for k, w := range day.Weather {
 			if err := num.Finite(fmt.Sprintf("days[%d].%s", i, d.WeatherNames[k]), w); err != nil {
 				return err
 			}
 		}
+	}
+	if len(d.WeatherNames) > 0 && !slices.ContainsFunc(d.Days, func(day DayInfo) bool { return len(day.Weather) > 0 }) {
+		return fmt.Errorf("days.weather: not known of any day; accepted: known of at least one, or no names of weather")
 	}
 	for i, h := range d.Hours {
 		switch {
@@ -184,6 +193,7 @@ type fitter struct {
 	dayE      []float64 // expected with every day usual
 	regressed *glm.Result
 	staffed   []bool // hour of day at any launch
+	weather   weather
 	notes     []string
 }
 
@@ -224,6 +234,7 @@ func newFitter(d *Data) *fitter {
 			f.hour[p][h] = 1.0 / 24
 		}
 	}
+	f.weather = weatherOf(d)
 	return f
 }
 
@@ -331,30 +342,9 @@ func (f *fitter) days() error {
 	for _, h := range f.d.Hours {
 		f.dayE[h.Day] += h.Exposure * f.a[h.Launch] * f.hour[profile(f.d.Days[h.Day].Type)][h.Hour] / float64(n)
 	}
-	design, rows := f.design()
-	var y, off []float64
-	for _, i := range rows {
-		y = append(y, f.dayN[i])
-		off = append(off, math.Log(f.dayE[i]))
-	}
-	sub := glm.NewDesign(len(rows), design.Names...)
-	for k, i := range rows {
-		copy(sub.Row(k), design.Row(i))
-	}
-	r, err := glm.FitNegBin(glm.Problem{Y: y, Offset: off, Design: sub})
+	design, r, err := f.regress()
 	if err != nil {
-		// Too few days for their kinds: one level for all, said in the notes.
-		flat := glm.NewDesign(len(rows), "intercept")
-		for k := range rows {
-			flat.X[k] = 1
-		}
-		why := err
-		if r, err = glm.FitNegBin(glm.Problem{Y: y, Offset: off, Design: flat}); err != nil {
-			return fmt.Errorf("days: %w", err)
-		}
-		f.notes = []string{"The days staffed do not tell day types and months apart, so every day counts as alike: " + why.Error() + "."}
-	} else {
-		f.notes = nil
+		return err
 	}
 	f.regressed, f.dayShape = r, r.Theta
 	total := 0.0
@@ -363,7 +353,7 @@ func (f *fitter) days() error {
 		for k := range r.Coef {
 			eta += r.Coef[k] * design.Row(i)[k]
 		}
-		f.usual[i] = math.Exp(eta)
+		f.usual[i] = math.Exp(eta + f.weather.spread[i])
 		u := 1.0
 		if !math.IsInf(f.dayShape, 1) {
 			u = (f.dayShape + f.dayN[i]) / (f.dayShape + f.dayE[i]*f.usual[i])
@@ -376,6 +366,47 @@ func (f *fitter) days() error {
 		f.usual[i] /= total
 	}
 	return nil
+}
+
+// regress fits the staffed days' counts to their kind. What the data cannot tell apart is left out and said in the notes: first
+// the weather, then every kind.
+func (f *fitter) regress() (*glm.Design, *glm.Result, error) {
+	fit := func(x *glm.Design, rows []int) (*glm.Result, error) {
+		sub := glm.NewDesign(len(rows), x.Names...)
+		p := glm.Problem{Design: sub}
+		for k, i := range rows {
+			copy(sub.Row(k), x.Row(i))
+			p.Y = append(p.Y, f.dayN[i])
+			p.Offset = append(p.Offset, math.Log(f.dayE[i])+f.weather.spread[i])
+		}
+		return glm.FitNegBin(p)
+	}
+	f.notes = nil
+	design, rows := f.design()
+	r, err := fit(&design, rows)
+	if err != nil && len(f.weather.names) > 0 {
+		// Out for all turns: a term that came and went would never stand still.
+		f.weather = weather{spread: make([]float64, len(f.day)), why: err}
+		design, rows = f.design()
+		r, err = fit(&design, rows)
+	}
+	if f.weather.why != nil {
+		f.notes = append(f.notes, "The days staffed do not tell the weather apart from day types and months, so it is no term: "+f.weather.why.Error()+".")
+	}
+	if err == nil {
+		f.weather.spreadOf(r.Coef[len(r.Coef)-len(f.weather.names):])
+		return &design, r, nil
+	}
+	// Too few days for their kinds: one level for all, said in the notes.
+	flat := glm.NewDesign(len(f.day), "intercept")
+	for i := range flat.X {
+		flat.X[i] = 1
+	}
+	f.notes = append(f.notes, "The days staffed do not tell day types and months apart, so every day counts as alike: "+err.Error()+".")
+	if r, err = fit(&flat, rows); err != nil {
+		return nil, nil, fmt.Errorf("days: %w", err)
+	}
+	return &flat, r, nil
 }
 
 // design of all days. Levels that no staffed day has are left out: such a day counts as the first level's. rows are the
@@ -391,7 +422,7 @@ func (f *fitter) design() (glm.Design, []int) {
 		}
 	}
 	names := []string{"intercept"}
-	var column []func(DayInfo) float64
+	var column []func(day int) float64
 	base := -1
 	for t := range 3 {
 		if types[t] == 0 {
@@ -402,7 +433,10 @@ func (f *fitter) design() (glm.Design, []int) {
 			continue
 		}
 		names = append(names, [...]string{"weekday", "weekend", "holiday"}[t])
-		column = append(column, func(d DayInfo) float64 { return indicator(d.Type == t || t == 1 && d.Type == 2 && types[2] == 0) })
+		column = append(column, func(day int) float64 {
+			kind := f.d.Days[day].Type
+			return indicator(kind == t || t == 1 && kind == 2 && types[2] == 0)
+		})
 	}
 	// The month with the most staffed days is the one to compare with.
 	usual, best := 0, -1
@@ -414,18 +448,25 @@ func (f *fitter) design() (glm.Design, []int) {
 	for m := range 13 {
 		if months[m] > 0 && m != usual {
 			names = append(names, fmt.Sprintf("month %d against month %d", m, usual))
-			column = append(column, func(d DayInfo) float64 { return indicator(d.Month == m) })
+			column = append(column, func(day int) float64 { return indicator(f.d.Days[day].Month == m) })
 		}
 	}
-	for k, name := range f.d.WeatherNames {
-		names = append(names, name)
-		column = append(column, func(d DayInfo) float64 { return d.Weather[k] })
+	// Days on which somebody counted and nobody said the weather have a level of their own, or they would tilt what the weather
+	// does where it is one kind of weather that goes unsaid.
+	if slices.ContainsFunc(rows, f.weather.unsaid) {
+		names = append(names, Unsaid)
+		column = append(column, func(day int) float64 { return indicator(f.dayE[day] > 0 && f.weather.unsaid(day)) })
 	}
+	names = append(names, f.weather.names...)
 	x := glm.NewDesign(len(f.d.Days), names...)
-	for i, d := range f.d.Days {
-		x.Row(i)[0] = 1
+	for i := range f.d.Days {
+		row := x.Row(i)
+		row[0] = 1
 		for k, c := range column {
-			x.Row(i)[k+1] = c(d)
+			row[k+1] = c(i)
+		}
+		if len(f.weather.names) > 0 {
+			copy(row[1+len(column):], f.weather.value[i])
 		}
 	}
 	return x, rows

@@ -65,7 +65,7 @@ func (w *World) workShift(b *book, p shiftPlan) {
 	s := &shift{w: w, book: b, plan: p, r: num.Stream(w.Seed, fmt.Sprintf("shift %d", p.n)), busy: make([]time.Time, len(p.stewards))}
 	lead := p.stewards[0]
 	s.id = newID(p.from.Add(lead.skewed), s.r)
-	body := thwart.Shift{Launch: w.Launches[p.launch].ID, From: p.from.Add(lead.skewed)}
+	body := thwart.Shift{Launch: w.Launches[p.launch].ID, From: p.from.Add(lead.skewed), Weather: w.sayWeather(&p)}
 	for _, who := range p.stewards {
 		body.People = append(body.People, who.ID)
 	}

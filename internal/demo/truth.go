@@ -29,6 +29,7 @@ type Truth struct {
 	DayShare []float64      `json:"dayShare"`
 	FreeDay  []bool         `json:"freeDay"` // weekend or holiday
 	Hours    [2][24]float64 `json:"hours"`
+	Weather  Sky            `json:"weather"`
 
 	Classes  map[string]float64 `json:"classes"` // share of craft by class
 	Infested []Infestation      `json:"infested"`
@@ -264,10 +265,13 @@ func (w *World) setArrivals() {
 	t.Hours = [2][24]float64{shares(weekdayHours), shares(freeDayHours)}
 	r := num.Stream(w.Seed, "weather")
 	var total float64
+	var luck []float64
+	var months []time.Month
 	for d := range w.Days() {
 		day := w.First.AddDate(0, 0, d)
+		luck, months = append(luck, weatherSD*r.NormFloat64()), append(months, day.Month())
 		free := day.Weekday() == time.Saturday || day.Weekday() == time.Sunday || holiday(day)
-		f := monthWeights[day.Month()] * math.Exp(weatherSD*r.NormFloat64())
+		f := monthWeights[day.Month()] * math.Exp(luck[d])
 		switch {
 		case holiday(day):
 			f *= holidayFactor
@@ -281,6 +285,7 @@ func (w *World) setArrivals() {
 	for d := range t.DayShare {
 		t.DayShare[d] /= total
 	}
+	t.Weather = drawSky(num.Stream(w.Seed, "sky"), months, luck)
 	r = num.Stream(w.Seed, "refusals")
 	for range w.Launches {
 		p := 0.004 * math.Exp(0.5*r.NormFloat64())

@@ -174,9 +174,16 @@ func exportTables() map[string]exportTable {
 			Column{Name: "from", Type: "datetime", Description: "start"},
 			Column{Name: "to", Type: "datetime", Description: "end; empty = it runs. A shift of no length was made by an import and its hours are not known"},
 			Column{Name: "clicker", Type: "integer", Description: "hand count of all craft that came by; empty = none kept"},
+			Column{Name: "air_c", Type: "number", Unit: "°C", Description: "air when it began, as the steward said it; empty = not said"},
+			Column{Name: "rh_pct", Type: "number", Unit: "%", Description: "relative humidity when it began, as the steward said it; empty = not said"},
+			Column{Name: "wet", Type: "boolean", Description: "it was raining or wet when it began, as the steward said it; empty = not said"},
 			Column{Name: "note", Type: "string", Text: true, Description: "free text"},
 		), rowsOf(func(s *thwart.Subject, x *thwart.Shift) [][]string {
-			return [][]string{append(subjectCells(s), x.Launch, strconv.Itoa(len(x.People)), when(x.From), whenIf(x.To), num(float64(x.Clicker)), x.Note)}
+			air, rh, wet := "", "", ""
+			if w := x.Weather; w != nil {
+				air, rh, wet = exact(float64(w.AirC)), exact(w.RHPct), strconv.FormatBool(w.Wet)
+			}
+			return [][]string{append(subjectCells(s), x.Launch, strconv.Itoa(len(x.People)), when(x.From), whenIf(x.To), num(float64(x.Clicker)), air, rh, wet, x.Note)}
 		})},
 		"tallies": {thwart.KindTally, "craft met but not inspected", append(slices.Clone(subjectColumns),
 			Column{Name: "shift", Type: "string", Description: "id of the shift"},

@@ -63,7 +63,7 @@ func smallSeason(t testing.TB) *store.Store {
 		kept(t, 2, thwart.KindWater, thwart.WaterBody{Name: "=SUM(A1) & <b>Pond</b>", Centre: thwart.Point{-91.5, 45.25}}),
 		kept(t, 11, thwart.KindLaunch, thwart.Ramp{Name: "Alder Point", Water: id(1), At: thwart.Point{-92.9, 45.1}, Lanes: 2}),
 		kept(t, 21, thwart.KindPerson, thwart.Person{Name: "W. Marsh", Roles: []thwart.Role{thwart.RoleSteward}}),
-		kept(t, 31, thwart.KindShift, thwart.Shift{Launch: id(11), People: []string{id(21)}, From: madeAt, To: &shiftEnd, Note: "-1+1"}),
+		kept(t, 31, thwart.KindShift, thwart.Shift{Launch: id(11), People: []string{id(21)}, From: madeAt, To: &shiftEnd, Note: "-1+1", Weather: &thwart.Weather{AirC: 0, RHPct: 80, Wet: true}}),
 		kept(t, 41, thwart.KindInspection, thwart.Encounter{Shift: id(31), Protocol: "demo@1", Mark: &thwart.Mark{Hash: strings.Repeat("ab", 16), Prefix: "MN"},
 			Inspection: thwart.Inspection{Launch: id(11), Steward: id(21), StartedAt: madeAt, LastWaters: []thwart.Visit{{Water: id(2)}},
 				Setup:    thwart.Setup{Class: "bass_boat", LengthM: 5.4, Drives: []thwart.Drive{thwart.DriveOutboard}, Spaces: []thwart.Space{}, Gear: []string{}},
@@ -137,6 +137,11 @@ func TestWriteTables(t *testing.T) {
 	waters := table(t, s, "waters", exchange.EditionExchange)
 	if a, b := cellOf(t, waters, 2, "lat"), cellOf(t, waters, 2, "versions"); a != "45.5" || b != "2" {
 		t.Errorf("latitude %s, %s versions: want the corrected one of two", a, b)
+	}
+	// An air of 0 °C is an answer, not an empty cell.
+	shifts := table(t, s, "shifts", exchange.EditionExchange)
+	if air, rh, wet := cellOf(t, shifts, 1, "air_c"), cellOf(t, shifts, 1, "rh_pct"), cellOf(t, shifts, 1, "wet"); air != "0" || rh != "80" || wet != "true" {
+		t.Errorf("weather %q °C, %q %%, wet %q", air, rh, wet)
 	}
 	if got := cellOf(t, table(t, s, "findings", exchange.EditionExchange), 2, "matter"); got != "unknown" {
 		t.Errorf("%q", got)

@@ -28,6 +28,7 @@ type ModelCard struct {
 	RecordsUsed  RecordsUsed        `json:"use"`
 	Roads        string             `json:"roads" doc:"where distances come from"`
 	Coefficients []ModelCoefficient `json:"coefficients"`
+	Weather      WeatherUsed        `json:"weather" doc:"in the arrivals, and so in the share of them that was met"`
 	Theta        *float64           `json:"theta,omitempty" doc:"dispersion: variance = mean + mean²/θ; absent where counts vary no more than Poisson counts"`
 	Pairs        int                `json:"pairs" doc:"of which a count was possible"`
 	Positive     int                `json:"positive" doc:"of these, with a count above zero"`
@@ -57,7 +58,7 @@ const equation = "log passages(i→j) = intercept + origin·log area(i) + pull·
 // Card makes the model card. It fits the comparisons and refits on a part of the season, which takes a few times as long as
 // the fit.
 func (m *Model) Card() ModelCard {
-	c := ModelCard{From: m.first, To: m.first + season.Day(m.days-1), Cursor: m.book.Cursor, Model: equation, RecordsUsed: m.use, CannotSay: cannotSay,
+	c := ModelCard{From: m.first, To: m.first + season.Day(m.days-1), Cursor: m.book.Cursor, Model: equation, RecordsUsed: m.use, Weather: m.weather, CannotSay: cannotSay,
 		Roads: fmt.Sprintf("straight lines on the ellipsoid × %.2f", m.opt.Detour), Coefficients: []ModelCoefficient{}, Forms: []ModelForm{}}
 	if m.opt.RoadKM != nil {
 		c.Roads = "by road, as supplied; where not, " + c.Roads

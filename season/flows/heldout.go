@@ -61,7 +61,9 @@ func (m *Model) heldOut() *HeldOutTest {
 			h.Weeks++
 		}
 	}
-	a, err := arrivals.Fit(m.arrivalsData(train))
+	data := m.arrivalsData(train)
+	withoutWeather(data, heldWeek) // nobody knows the weather of a week ahead
+	a, err := arrivals.Fit(data)
 	if err != nil || len(test) == 0 {
 		h.Note = "the season is too short to hold weeks out"
 		return h

@@ -51,16 +51,19 @@ type Model struct {
 	fit    *traffic.Estimate
 	why    error // that there is no fit of traffic
 
-	arrived  *arrivals.Estimate
-	hours    []arrivals.Hour
-	dayInfo  []arrivals.DayInfo
-	share    []float64 // per water of the book: part of the season's arrivals met
-	answered []float64 // per water of the book: part of those met that said where they came from
-	seen     []float64 // per water of the book: part of those met that were looked over
-	use      RecordsUsed
-	warnings []Caveat
-	team     thwart.Skill // what this programme's people find, where it has trials enough to tell
-	counts   map[[2]int32]float64
+	arrived *arrivals.Estimate
+	hours   []arrivals.Hour
+	dayInfo []arrivals.DayInfo
+	weather WeatherUsed
+	// weatherNames are the terms asked for; the data may still not tell them apart.
+	weatherNames []string
+	share        []float64 // per water of the book: part of the season's arrivals met
+	answered     []float64 // per water of the book: part of those met that said where they came from
+	seen         []float64 // per water of the book: part of those met that were looked over
+	use          RecordsUsed
+	warnings     []Caveat
+	team         thwart.Skill // what this programme's people find, where it has trials enough to tell
+	counts       map[[2]int32]float64
 }
 
 // RecordsUsed counts which records were used for what.
@@ -210,14 +213,17 @@ func (m *Model) fitArrivals() error {
 	if len(book.Launches) == 0 {
 		return fmt.Errorf("launches: none in the records; traffic is estimated where craft are met")
 	}
+	m.takeWeather()
 	var err error
-	m.arrived, err = arrivals.Fit(m.arrivalsData(m.hours))
+	if m.arrived, err = arrivals.Fit(m.arrivalsData(m.hours)); err == nil {
+		m.tellWeather()
+	}
 	return err
 }
 
 // arrivalsData is what arrivals are fitted to, of some of the hours.
 func (m *Model) arrivalsData(hours []arrivals.Hour) *arrivals.Data {
-	d := &arrivals.Data{Launches: len(m.book.Launches), Days: m.dayInfo, Hours: hours}
+	d := &arrivals.Data{Launches: len(m.book.Launches), Days: m.dayInfo, Hours: hours, WeatherNames: m.weatherNames}
 	opens, closes, told := 24.0, 0.0, 0
 	for l := range m.book.Launches {
 		b := &m.book.Launches[l].Body

@@ -82,6 +82,13 @@ func TestTruthIsRecovered(t *testing.T) {
 			of(c.Name).add(c.Estimate, c.Lo, c.Hi, truth[c.Name])
 		}
 		of("log θ").add(math.Log(theta.Mid), math.Log(theta.Lo), math.Log(theta.Hi), math.Log(float64(g.Theta)))
+		for k, term := range m.Weather().Terms {
+			name, effect := "a day 10 °C warmer (log)", simulatedByTenC
+			if k == 1 {
+				name, effect = "a wet day (log)", simulatedWet
+			}
+			of(name).add(math.Log(term.Factor.Mid), math.Log(term.Factor.Lo), math.Log(term.Factor.Hi), effect)
+		}
 		for _, l := range m.Arrivals().Launches {
 			a := d.arrivals[launch[l.Launch.ID]]
 			of("arrivals of a launch (log)").add(math.Log(l.Season.Mid), math.Log(l.Season.Lo), math.Log(l.Season.Hi), math.Log(a))

@@ -33,7 +33,7 @@ type DayArrivals struct {
 	Day      season.Day   `json:"day"`
 	Type     string       `json:"type" enum:"weekday,weekend,holiday"`
 	Craft    num.Interval `json:"craft" doc:"that come to all launches; the interval is that of the whole season's level"`
-	Usual    float64      `json:"usual" doc:"on such a day without the day's own luck and weather"`
+	Usual    float64      `json:"usual" doc:"on such a day, its weather taken in where that is a term, without the day's own luck"`
 	Counted  float64      `json:"counted"`
 	Expected float64      `json:"expected" doc:"in the hours staffed on it, at the usual level"`
 }
@@ -48,7 +48,7 @@ type ArrivalsReport struct {
 	// Hours are shares of a day's arrivals by hour of day.
 	Weekday   [24]float64     `json:"weekdayHours" doc:"share of a weekday's arrivals by hour of day"`
 	Free      [24]float64     `json:"freeDayHours" doc:"share of a weekend day's or holiday's arrivals by hour of day"`
-	Effects   []ArrivalFactor `json:"effects" doc:"of day type and month on arrivals"`
+	Effects   []ArrivalFactor `json:"effects" doc:"of day type, month and weather on arrivals"`
 	DaySpread float64         `json:"daySpread" doc:"how much days differ beyond their kind: a coefficient of variation"`
 	Warnings  []Caveat        `json:"warnings"`
 }

@@ -10,6 +10,7 @@ import (
 	"thwart/internal/demo"
 	"thwart/internal/demo/demotest"
 	"thwart/season"
+	"thwart/unit"
 )
 
 // demoBook is a demo season at a scale, made once.
@@ -23,9 +24,17 @@ type drawnSeason struct {
 	arrivals []float64 // per launch of the world
 }
 
+// What the weather of a simulated season does to the logarithm of a day's arrivals.
+const (
+	simulatedByTenC = 0.30
+	simulatedWet    = -0.25
+	// silentDays is the share of days on which no shift says the weather, as where every phone is an old one.
+	silentDays = 0.3
+)
+
 // simulate draws a season straight from the demo's traffic model: the region, the true coefficients and the shifts worked are
-// the demo's, while each pair's luck, the weather of each day and every arrival are drawn anew. The records hold only what
-// traffic is estimated from.
+// the demo's, while each pair's luck, the weather and the luck of each day and every arrival are drawn anew. What shifts say of the
+// weather is right, where they say it. The records hold only what traffic is estimated from.
 func simulate(w *demo.World, base *season.Book, seed uint64) (drawnSeason, *season.Book) {
 	r := num.Stream(seed, "simulated season")
 	n := len(w.Waters)
@@ -49,10 +58,20 @@ func simulate(w *demo.World, base *season.Book, seed uint64) (drawnSeason, *seas
 		}
 		d.arrivals[l] = w.Truth.Arrivals[l] / was * into
 	}
-	day := make([]float64, w.Days())
+	day, said, sky := make([]float64, w.Days()), make([]*thwart.Weather, w.Days()), num.Stream(seed, "simulated sky")
 	total := 0.0
 	for k := range day {
-		day[k] = w.Truth.DayShare[k] * math.Exp(0.22*r.NormFloat64()) // beside the demo's own weather
+		day[k] = w.Truth.DayShare[k] * math.Exp(0.22*r.NormFloat64()) // beside the demo's own luck
+		wet := sky.Float64() < 0.25
+		air := 20 + 3.5*sky.NormFloat64()
+		if wet {
+			air -= 3
+			day[k] *= math.Exp(simulatedWet)
+		}
+		day[k] *= math.Exp(simulatedByTenC * air / 10)
+		if sky.Float64() >= silentDays {
+			said[k] = &thwart.Weather{AirC: unit.Celsius(air), RHPct: 60, Wet: wet}
+		}
 		total += day[k]
 	}
 	for k := range day {
@@ -73,6 +92,7 @@ func simulate(w *demo.World, base *season.Book, seed uint64) (drawnSeason, *seas
 	for s := range book.Shifts {
 		sh := &book.Shifts[s]
 		sh.PassedBy, sh.Refused, sh.TurnedAway = 0, 0, 0
+		sh.Weather = said[sh.From.Day()-first]
 		l := launch[book.Launches[sh.Launch].Subject]
 		here := w.Launches[l].Water
 		for at := sh.From.MS; at < sh.To.MS; {

@@ -1,0 +1,176 @@
+package flows
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+
+	"thwart/engine/arrivals"
+	"thwart/engine/num"
+	"thwart/season"
+)
+
+// WeatherUsed says what the weather is in the arrivals.
+type WeatherUsed struct {
+	Staffed int           `json:"daysStaffed"`
+	Known   int           `json:"daysKnown" doc:"staffed days of which at least one shift said the weather"`
+	Terms   []WeatherTerm `json:"terms" doc:"empty where the weather is no term; said tells why"`
+	Said    []string      `json:"said" doc:"how the weather of a day is had, and what was done with days that do not know it"`
+}
+
+// WeatherTerm is one thing that weather does to arrivals.
+type WeatherTerm struct {
+	Name   string       `json:"name"`
+	Words  string       `json:"words"`
+	Factor num.Interval `json:"factor" doc:"times as many craft; 95 % interval"`
+}
+
+// What the records must hold before weather is a term.
+const (
+	// Ten days for each of the two numbers it adds: a rule of thumb made for other regressions (Peduzzi et al. 1996, Journal of
+	// Clinical Epidemiology 49:1373-1379; from memory).
+	fewestWeatherDays = 20
+	// Days of one month that differ by less say nothing of warmth, and days of one kind nothing of wet; common practice, no source.
+	leastAirSDC   = 1.0
+	fewestWetDays = 5 // wet, and as many dry
+)
+
+// weatherKind is one number of a day's weather.
+type weatherKind struct {
+	name, words string
+	of          func(season.DayWeather) float64
+	lacks       func(*knownDays) string // why the days do not carry a term; empty where they do
+}
+
+var weatherKinds = []weatherKind{
+	{"air 10 °C warmer", "times as many craft on a day 10 °C warmer than another of its kind and month", func(d season.DayWeather) float64 { return d.AirC / 10 },
+		func(k *knownDays) string {
+			if k.airSDC < leastAirSDC {
+				return fmt.Sprintf("the air of days of one month differs by %.1f °C (standard deviation), and %.0f °C are needed for a term", k.airSDC, leastAirSDC)
+			}
+			return ""
+		}},
+	{"wet day against dry", "times as many craft on a day that all shifts said was wet as on one that all said was dry", func(d season.DayWeather) float64 { return d.Wet },
+		func(k *knownDays) string {
+			if min(k.wet, k.dry) < fewestWetDays {
+				return fmt.Sprintf("%d of them were wet and %d dry, and %d of each are needed for a term", k.wet, k.dry, fewestWetDays)
+			}
+			return ""
+		}},
+}
+
+// knownDays is how much the staffed days that know their weather differ in it.
+type knownDays struct {
+	days, wet, dry int
+	airSDC         float64 // about the mean of the month
+}
+
+func (m *Model) knownDays(weather map[season.Day]season.DayWeather, staffed []bool) knownDays {
+	var k knownDays
+	type sums struct{ n, air, square float64 }
+	months := map[int]sums{}
+	for d, on := range staffed {
+		w, ok := weather[m.first+season.Day(d)]
+		if !on || !ok {
+			continue
+		}
+		k.days++
+		if w.Wet >= 0.5 {
+			k.wet++
+		} else {
+			k.dry++
+		}
+		s := months[m.dayInfo[d].Month]
+		months[m.dayInfo[d].Month] = sums{s.n + 1, s.air + w.AirC, s.square + w.AirC*w.AirC}
+	}
+	square := 0.0
+	for _, month := range slices.Sorted(maps.Keys(months)) {
+		s := months[month]
+		square += math.Max(0, s.square-s.air*s.air/s.n)
+	}
+	if free := k.days - len(months); free > 0 {
+		k.airSDC = math.Sqrt(square / float64(free))
+	}
+	return k
+}
+
+// takeWeather gives the days the weather that their shifts said, as far as it can be a term.
+func (m *Model) takeWeather() {
+	weather := m.book.Weather()
+	staffed := make([]bool, m.days)
+	for _, h := range m.hours {
+		staffed[h.Day] = true
+	}
+	u := &m.weather
+	*u = WeatherUsed{Terms: []WeatherTerm{}, Said: []string{}}
+	for _, on := range staffed {
+		u.Staffed += count(on)
+	}
+	k := m.knownDays(weather, staffed)
+	u.Known = k.days
+	if u.Known < fewestWeatherDays {
+		u.Said = append(u.Said, fmt.Sprintf("Weather is no term: the shifts of %d of the %d staffed days said it, and %d are needed. What it did is in the luck of the days.", u.Known, u.Staffed, fewestWeatherDays))
+		return
+	}
+	var kinds []weatherKind
+	for _, kind := range weatherKinds {
+		if why := kind.lacks(&k); why != "" {
+			u.Said = append(u.Said, fmt.Sprintf("“%s” is no term: of the %d staffed days whose shifts said the weather, %s.", kind.name, u.Known, why))
+			continue
+		}
+		kinds = append(kinds, kind)
+		m.weatherNames = append(m.weatherNames, kind.name)
+	}
+	if len(kinds) == 0 {
+		return
+	}
+	for d := range m.dayInfo {
+		if w, ok := weather[m.first+season.Day(d)]; ok {
+			for _, kind := range kinds {
+				m.dayInfo[d].Weather = append(m.dayInfo[d].Weather, kind.of(w))
+			}
+		}
+	}
+}
+
+// tellWeather reads the fitted terms off the arrivals.
+func (m *Model) tellWeather() {
+	u := &m.weather
+	for _, kind := range weatherKinds {
+		at := slices.IndexFunc(m.arrived.Effects, func(e arrivals.Effect) bool { return e.Name == kind.name })
+		if at >= 0 {
+			u.Terms = append(u.Terms, WeatherTerm{kind.name, kind.words, m.arrived.Effects[at].Factor})
+		}
+	}
+	if len(u.Terms) == 0 {
+		if len(m.weatherNames) > 0 {
+			u.Said = append(u.Said, "Weather is no term: the staffed days do not tell it apart from kinds of day and months.")
+		}
+		return
+	}
+	u.Said = append(u.Said, fmt.Sprintf("The weather of a day is what its shifts said when they began: the mean of the air and the share of wet, each shift alike. The shifts of %d of the %d staffed days said it.", u.Known, u.Staffed))
+	if missing := u.Staffed - u.Known; missing > 0 {
+		u.Said = append(u.Said, fmt.Sprintf("The staffed days whose shifts did not (%d) have the mean weather of their month and a level of their own, so that they tilt no term.", missing))
+	}
+	u.Said = append(u.Said, "Days on which nobody said the weather are expected to have the mean of their month: of the factors of its days that know theirs, or of all days that do where none of the month does.",
+		"People say the weather without an instrument and launches differ, which draws the factors towards 1. They compare days of one kind and month; they do not say that weather is the cause.")
+}
+
+// Weather says what the weather is in the arrivals.
+func (m *Model) Weather() WeatherUsed { return m.weather }
+
+// withoutWeather takes the weather from some days, as if nobody had said it.
+func withoutWeather(d *arrivals.Data, of func(day int) bool) {
+	d.Days = slices.Clone(d.Days)
+	known := false
+	for i := range d.Days {
+		if of(i) {
+			d.Days[i].Weather = nil
+		}
+		known = known || d.Days[i].Weather != nil
+	}
+	if !known {
+		d.WeatherNames = nil
+	}
+}
