@@ -84,9 +84,23 @@ func printCard(p *printer, c *flows.ModelCard) {
 		}
 		printFit(p, c)
 	}
+	printWeather(p, &c.Weather)
 	p.caveats(c.Warnings)
 	p.head("What it cannot say")
 	for _, s := range c.CannotSay {
+		p.item(2, "-", s)
+	}
+}
+
+func printWeather(p *printer, u *flows.WeatherUsed) {
+	p.head("Weather in the arrivals")
+	p.para(2, fmt.Sprintf("The shifts of %d of %d staffed days said what the weather was.", u.Known, u.Staffed))
+	var rows [][]string
+	for _, x := range u.Terms {
+		rows = append(rows, []string{x.Name, fmt.Sprintf("× %.2f", x.Factor.Mid), fmt.Sprintf("%.2f to %.2f", x.Factor.Lo, x.Factor.Hi), x.Words})
+	}
+	p.table(2, rows)
+	for _, s := range u.Said {
 		p.item(2, "-", s)
 	}
 }
@@ -182,13 +196,13 @@ func printArrivals(p *printer, r *flows.ArrivalsReport, top int) {
 		}
 	}
 	p.table(2, rows)
-	p.head("Kind of day and month (craft against the day it is compared with)")
+	p.head("Kind of day, month and weather (craft against the day it is compared with)")
 	rows = [][]string{}
 	for _, e := range r.Effects {
 		rows = append(rows, []string{e.Name, fmt.Sprintf("× %.2f", e.Factor.Mid), fmt.Sprintf("%.2f to %.2f", e.Factor.Lo, e.Factor.Hi)})
 	}
 	p.table(2, rows)
-	p.para(2, fmt.Sprintf("Days differ by another %.0f %% beyond their kind: weather and luck.", 100*r.DaySpread))
+	p.para(2, fmt.Sprintf("Days differ by another %.0f %% beyond that: luck, and weather that nobody said.", 100*r.DaySpread))
 	p.caveats(r.Warnings)
 }
 

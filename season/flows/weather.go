@@ -54,7 +54,7 @@ var weatherKinds = []weatherKind{
 	{"wet day against dry", "times as many craft on a day that all shifts said was wet as on one that all said was dry", func(d season.DayWeather) float64 { return d.Wet },
 		func(k *knownDays) string {
 			if min(k.wet, k.dry) < fewestWetDays {
-				return fmt.Sprintf("%d of them were wet and %d dry, and %d of each are needed for a term", k.wet, k.dry, fewestWetDays)
+				return fmt.Sprintf("%d of the days that say it were wet and %d dry, and %d of each are needed for a term", k.wet, k.dry, fewestWetDays)
 			}
 			return ""
 		}},
@@ -110,13 +110,13 @@ func (m *Model) takeWeather() {
 	k := m.knownDays(weather, staffed)
 	u.Known = k.days
 	if u.Known < fewestWeatherDays {
-		u.Said = append(u.Said, fmt.Sprintf("Weather is no term: the shifts of %d of the %d staffed days said it, and %d are needed. What it did is in the luck of the days.", u.Known, u.Staffed, fewestWeatherDays))
+		u.Said = append(u.Said, fmt.Sprintf("Weather is no term: %d staffed days that say it are needed. What it did is in the luck of the days.", fewestWeatherDays))
 		return
 	}
 	var kinds []weatherKind
 	for _, kind := range weatherKinds {
 		if why := kind.lacks(&k); why != "" {
-			u.Said = append(u.Said, fmt.Sprintf("“%s” is no term: of the %d staffed days whose shifts said the weather, %s.", kind.name, u.Known, why))
+			u.Said = append(u.Said, fmt.Sprintf("“%s” is no term: %s.", kind.name, why))
 			continue
 		}
 		kinds = append(kinds, kind)
@@ -149,7 +149,7 @@ func (m *Model) tellWeather() {
 		}
 		return
 	}
-	u.Said = append(u.Said, fmt.Sprintf("The weather of a day is what its shifts said when they began: the mean of the air and the share of wet, each shift alike. The shifts of %d of the %d staffed days said it.", u.Known, u.Staffed))
+	u.Said = append(u.Said, "The weather of a day is what its shifts said when they began: the mean of the air and the share of wet, each shift alike.")
 	if missing := u.Staffed - u.Known; missing > 0 {
 		u.Said = append(u.Said, fmt.Sprintf("The staffed days whose shifts did not (%d) have the mean weather of their month and a level of their own, so that they tilt no term.", missing))
 	}

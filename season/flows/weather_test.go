@@ -62,20 +62,20 @@ func TestWeatherThatIsNoTerm(t *testing.T) {
 		said  string
 		terms []string
 	}{
-		"nobody says it": {func(*season.Shift) *thwart.Weather { return nil }, "the shifts of 0 of the", nil},
+		"nobody says it": {func(*season.Shift) *thwart.Weather { return nil }, "20 staffed days that say it are needed", nil},
 		"few days": {func(s *season.Shift) *thwart.Weather {
 			if s.From.Day() > first+12 {
 				return nil
 			}
 			return &thwart.Weather{AirC: unit.Celsius(10 + s.From.Day()%7), RHPct: 60, Wet: s.From.Day()%2 == 0}
-		}, "are needed. What it did is in the luck", nil},
-		"always the same": {func(*season.Shift) *thwart.Weather { return &mild }, "0 of them were wet", nil},
+		}, "20 staffed days that say it are needed", nil},
+		"always the same": {func(*season.Shift) *thwart.Weather { return &mild }, "0 of the days that say it were wet", nil},
 		"as the month": {func(s *season.Shift) *thwart.Weather {
 			return &thwart.Weather{AirC: unit.Celsius(10 + s.From.Day().Month()), RHPct: 60, Wet: s.From.Day().Month()%2 == 0}
 		}, "do not tell it apart", nil},
 		"warmth alone": {func(s *season.Shift) *thwart.Weather {
 			return &thwart.Weather{AirC: unit.Celsius(10 + s.From.Day()%9), RHPct: 60}
-		}, "0 of them were wet", []string{"air 10 °C warmer"}},
+		}, "0 of the days that say it were wet", []string{"air 10 °C warmer"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			m := modelOf(t, withWeather(base, c.say))

@@ -2001,7 +2001,7 @@ export interface components {
              */
             daySpread: number;
             days: components["schemas"]["DayArrivals"][];
-            /** @description of day type and month on arrivals */
+            /** @description of day type, month and weather on arrivals */
             effects: components["schemas"]["ArrivalFactor"][];
             /** @description share of a weekend day's or holiday's arrivals by hour of day */
             freeDayHours: number[];
@@ -2645,7 +2645,7 @@ export interface components {
             type: "weekday" | "weekend" | "holiday";
             /**
              * Format: double
-             * @description on such a day without the day's own luck and weather
+             * @description on such a day, its weather taken in where that is a term, without the day's own luck
              */
             usual: number;
         };
@@ -5108,6 +5108,8 @@ export interface components {
             to: string;
             use: components["schemas"]["RecordsUsed"];
             warnings: components["schemas"]["Caveat"][];
+            /** @description in the arrivals, and so in the share of them that was met */
+            weather: components["schemas"]["WeatherUsed"];
         };
         ModelCoefficient: {
             /** Format: double */
@@ -6705,6 +6707,7 @@ export interface components {
             people: string[];
             /** Format: date-time */
             to?: string;
+            weather?: components["schemas"]["WeatherRecord"];
         };
         Sight: {
             place: string;
@@ -8549,6 +8552,32 @@ export interface components {
             part?: string;
             /** Format: int64 */
             trials: number;
+        };
+        WeatherRecord: {
+            /** Format: double */
+            airC?: number;
+            /** Format: double */
+            rhPct: number;
+            wet?: boolean;
+        };
+        WeatherTerm: {
+            /** @description times as many craft; 95 % interval */
+            factor: components["schemas"]["Interval"];
+            name: string;
+            words: string;
+        };
+        WeatherUsed: {
+            /**
+             * Format: int64
+             * @description staffed days of which at least one shift said the weather
+             */
+            daysKnown: number;
+            /** Format: int64 */
+            daysStaffed: number;
+            /** @description how the weather of a day is had, and what was done with days that do not know it */
+            said: string[];
+            /** @description empty where the weather is no term; said tells why */
+            terms: components["schemas"]["WeatherTerm"][];
         };
         Week: {
             ask: string[];

@@ -2028,6 +2028,8 @@ export interface Shift {
   to?: string;
   /** hand count of all craft that came by */
   clicker?: number;
+  /** when it began, as the steward said it; absent = not said */
+  weather?: Weather;
   note?: string;
 }
 
@@ -2680,6 +2682,16 @@ export interface Weak {
   part?: Part;
   found: number;
   trials: number;
+}
+
+/** Weather is the air at a launch as a person says it, without an instrument: to the nearest of a few airs told apart by feel. */
+export interface Weather {
+  /** °C, in the shade */
+  airC: number;
+  /** relative humidity, % */
+  rhPct: number;
+  /** it rains, or what stands outside gets wet */
+  wet: boolean;
 }
 
 export interface Week {

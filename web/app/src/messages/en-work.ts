@@ -7,6 +7,9 @@ export const work = {
   'shift.partner': 'With you',
   'shift.alone': 'Nobody: alone',
   'shift.weather': 'The air now',
+  'shift.weatherNotSaid':
+    'Tap the air, also where it is as shown: it goes into the records only when somebody says it.',
+  'shift.weatherSaid': 'The weather goes into the records.',
   'shift.air.cold': 'Cold',
   'shift.air.cool': 'Cool',
   'shift.air.mild': 'Mild',

@@ -40,6 +40,7 @@ export function CloseShift() {
       from: shift.from,
       to,
       ...(given ? { clicker: clicks } : {}),
+      ...(shift.said && shift.weather ? { weather: shift.weather } : {}),
       ...(why.trim() ? { note: why.trim() } : {}),
     };
     const ok = await ramp.saving(async () => {

@@ -31,6 +31,7 @@ export function ShiftStart() {
   const [launch, setLaunch] = useState('');
   const [partner, setPartner] = useState('');
   const [weather, setWeather] = useState(usualWeather);
+  const [said, setSaid] = useState(false);
   const [choosing, setChoosing] = useState(false);
   const phone = usePhone();
 
@@ -56,7 +57,7 @@ export function ShiftStart() {
   const open = async () => {
     const from = isoLocal(new Date());
     const people = [ramp.me, ...(partner ? [partner] : [])].filter(Boolean);
-    const body: Shift = { launch, people, from };
+    const body: Shift = { launch, people, from, ...(said ? { weather } : {}) };
     const ok = await ramp.saving(async () => {
       const entry = await local.seal('shift', body);
       await local.remember('shift', { launch, partner, weather } satisfies LastTime);
@@ -68,6 +69,7 @@ export function ShiftStart() {
         people,
         from,
         weather,
+        said,
         tally: noTallies,
         counted: noTallies,
       } as const;
@@ -111,7 +113,14 @@ export function ShiftStart() {
       </Link>
       <Partner value={partner} onPick={setPartner} />
       <UnitChoice value={unit} onPick={setBrought} />
-      <WeatherTiles value={weather} onPick={setWeather} />
+      <WeatherTiles
+        value={weather}
+        said={said}
+        onPick={(w, air) => {
+          setWeather(w);
+          if (air) setSaid(true);
+        }}
+      />
       <section className="box" aria-label={say('shift.phone')}>
         <h2>{say('shift.phone')}</h2>
         <ul>
@@ -180,7 +189,17 @@ export const airs: readonly {
   { key: 'hot', airC: 30, rhPct: 50 },
 ];
 
-export function WeatherTiles({ value, onPick }: { value: Weather; onPick: (w: Weather) => void }) {
+/** The air, one of five, and rain. Only an air that was tapped is one that somebody said: what stood there from the last time, or from
+ * nobody, is not weather of today. */
+function WeatherTiles({
+  value,
+  said,
+  onPick,
+}: {
+  value: Weather;
+  said: boolean;
+  onPick: (w: Weather, air: boolean) => void;
+}) {
   const say = useSay();
   const { units } = usePrefs();
   const { temp } = amounts(units, 'en');
@@ -193,15 +212,16 @@ export function WeatherTiles({ value, onPick }: { value: Weather; onPick: (w: We
             key={a.key}
             pressed={value.airC === a.airC}
             sub={temp(a.airC)}
-            onClick={() => onPick({ ...value, airC: a.airC, rhPct: a.rhPct })}
+            onClick={() => onPick({ ...value, airC: a.airC, rhPct: a.rhPct }, true)}
           >
             {say(`shift.air.${a.key}`)}
           </Tile>
         ))}
-        <Tile icon="water" pressed={value.wet} onClick={() => onPick({ ...value, wet: !value.wet })}>
+        <Tile icon="water" pressed={value.wet} onClick={() => onPick({ ...value, wet: !value.wet }, false)}>
           {say('shift.rain')}
         </Tile>
       </Tiles>
+      <p role="status">{say(said ? 'shift.weatherSaid' : 'shift.weatherNotSaid')}</p>
     </fieldset>
   );
 }

@@ -1,3 +1,4 @@
+import type { Weather as Schema } from '../engine/types.ts';
 import type { BoatDraft } from './boat.ts';
 import type { WashDraft } from './washing.ts';
 
@@ -10,6 +11,8 @@ export interface ShiftDraft {
   readonly people: readonly string[];
   readonly from: string;
   readonly weather?: Weather;
+  /** The steward said the weather when the shift began, rather than leaving what stood there: it goes into the record. */
+  readonly said?: boolean;
   readonly unit?: string; // subject of the wash unit at hand
   /** Counted but not inspected, until it is sealed. */
   readonly tally: Tallies;
@@ -26,11 +29,7 @@ export interface Tallies {
 export const noTallies: Tallies = { passedBy: 0, refused: 0, turnedAway: 0 };
 
 /** The weather as the steward says it; drying and heat losses go by it. */
-export interface Weather {
-  readonly airC: number;
-  readonly rhPct: number;
-  readonly wet: boolean;
-}
+export type Weather = Readonly<Schema>;
 
 /** A short note of a boat that is done, for the list of the day and for meeting it again. */
 export interface DoneNote {

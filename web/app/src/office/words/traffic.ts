@@ -82,12 +82,12 @@ export const traffic = {
   'arrivals.share': 'Share met',
   'arrivals.types': 'Kinds of day',
   'arrivals.typesText':
-    'A weekend is Saturday or Sunday. Holidays of this season: {holidays}. Every other day is a weekday. Each kind of day, and each month, multiplies the arrivals of a weekday in the first month.',
+    'A weekend is Saturday or Sunday. Holidays of this season: {holidays}. Every other day is a weekday. Each kind of day multiplies the arrivals of a weekday, and each month those of the month it is compared with. Weather, where enough shifts said it, multiplies those of another day of the same kind and month.',
   'arrivals.effect': 'Effect',
   'arrivals.factor': 'Times as many craft',
   'arrivals.spread':
-    'Beyond their kind and month, days differ with a coefficient of variation of {cv}: weather, fish and luck.',
-  'arrivals.noSpread': 'Beyond their kind and month, days do not differ more than chance would have them.',
+    'Beyond what the table tells, days differ with a coefficient of variation of {cv}: fish, luck and weather that nobody said.',
+  'arrivals.noSpread': 'Beyond what the table tells, days do not differ more than chance would have them.',
   'arrivals.howLaunch':
     'Craft met divided by the share of arrivals that the staffed hours could have met, drawn towards the region where few hours were staffed. “Share met” grows with busy hours: a Saturday noon counts for more than a Tuesday dawn. Craft that passed by or refused without a record are in “Met”. A launch where nobody stood is the region’s, with the region’s spread.',
   'arrivals.howHours':
@@ -170,6 +170,9 @@ export const traffic = {
   'model.noTheta': 'Counts vary no more than Poisson counts do.',
   'model.howCoef':
     'Largest likelihood by Newton’s method; standard errors from the information matrix, intervals ± 1.96 of them. The bootstrap below checks them without that shortcut.',
+  'model.weather': 'Weather in the arrivals',
+  'model.weatherText':
+    'The shifts of {known} of {staffed} staffed days said what the weather was. How craft arrive goes into the share of them that was met, and so into every number here.',
   'model.forms': 'Forms compared',
   'model.form': 'Form',
   'model.used1': 'used',

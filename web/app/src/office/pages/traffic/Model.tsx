@@ -6,7 +6,7 @@ import { say, type Word } from '../../words.ts';
 import { Bootstrap } from './Bootstrap.tsx';
 import { useCard } from './data.ts';
 import { Fit } from './Fit.tsx';
-import { How, SubPages, Warnings } from './parts.tsx';
+import { How, Range, SubPages, Warnings } from './parts.tsx';
 import { amount } from './traffic.ts';
 
 type Card = Schemas['ModelCard'];
@@ -34,6 +34,7 @@ function TheCard({ of }: { of: Card }) {
       <p>{say('model.roads', { roads: of.roads })}</p>
       <Used of={of} />
       <Coefficients of={of} />
+      <Weather of={of.weather} />
       <Forms of={of} />
       {of.heldOut ? <Held of={of.heldOut} /> : null}
       {of.fit ? <Fit of={of.fit} /> : null}
@@ -129,6 +130,42 @@ function Coefficients({ of }: { of: Card }) {
       />
       <p>{of.theta === undefined ? say('model.noTheta') : say('model.theta', { theta: amount(of.theta) })}</p>
       <How>{say('model.howCoef')}</How>
+    </>
+  );
+}
+
+/** What the weather of a day does to arrivals, or why it is no term. */
+function Weather({ of }: { of: Card['weather'] }) {
+  const terms = of.terms ?? [];
+  const top = Math.max(1, ...terms.map((t) => t.factor.hi));
+  return (
+    <>
+      <h2>{say('model.weather')}</h2>
+      <p>{say('model.weatherText', { known: of.daysKnown, staffed: of.daysStaffed })}</p>
+      {terms.length > 0 ? (
+        <Table
+          label={say('model.weather')}
+          rows={terms}
+          id={(t) => t.name}
+          parts={[
+            {
+              head: say('arrivals.effect'),
+              cell: (t) => (
+                <>
+                  <b>{t.name}</b>
+                  <span className="when">{t.words}</span>
+                </>
+              ),
+            },
+            { head: say('arrivals.factor'), cell: (t) => <Range of={t.factor} top={top} what={t.name} /> },
+          ]}
+        />
+      ) : null}
+      <ul className="inline-facts">
+        {of.said?.map((s) => (
+          <li key={s}>{s}</li>
+        ))}
+      </ul>
     </>
   );
 }
