@@ -9,8 +9,8 @@
 //     mean with the region's spread);
 //   - D_d towards its kind of day: a negative binomial regression over days by day type, month and weather,
 //     whose dispersion is the luck and the weather that nobody wrote down. A day whose weather nobody wrote down has the mean
-//     factor of the days of its month that know theirs (of all days that do, where none of its month does), and those of such days
-//     on which somebody counted have a level of their own;
+//     factor of the days of its month that know theirs (of all days that do, where none of its month does). Such days on which
+//     somebody counted have a level of their own beside it, and a day on which nobody was has the mean of both sorts;
 //   - H_h towards the profile of all days.
 //
 // [Fit] turns the three by turns until they stand still. [Estimate.Share] is what the traffic model needs: the share of a
@@ -394,7 +394,7 @@ func (f *fitter) regress() (*glm.Design, *glm.Result, error) {
 		f.notes = append(f.notes, "The days staffed do not tell the weather apart from day types and months, so it is no term: "+f.weather.why.Error()+".")
 	}
 	if err == nil {
-		f.weather.spreadOf(r.Coef[len(r.Coef)-len(f.weather.names):])
+		f.spreadOf(r.Coef, r.Names)
 		return &design, r, nil
 	}
 	// Too few days for their kinds: one level for all, said in the notes.
@@ -452,10 +452,17 @@ func (f *fitter) design() (glm.Design, []int) {
 		}
 	}
 	// Days on which somebody counted and nobody said the weather have a level of their own, or they would tilt what the weather
-	// does where it is one kind of weather that goes unsaid.
-	if slices.ContainsFunc(rows, f.weather.unsaid) {
+	// does where it is one kind of weather that goes unsaid. A month in which nobody ever said it has one already.
+	said := map[int]bool{}
+	for _, i := range rows {
+		said[f.d.Days[i].Month] = said[f.d.Days[i].Month] || !f.weather.unsaid(i)
+	}
+	unsaid := func(day int) bool {
+		return f.dayE[day] > 0 && f.weather.unsaid(day) && said[f.d.Days[day].Month]
+	}
+	if slices.ContainsFunc(rows, unsaid) {
 		names = append(names, Unsaid)
-		column = append(column, func(day int) float64 { return indicator(f.dayE[day] > 0 && f.weather.unsaid(day)) })
+		column = append(column, func(day int) float64 { return indicator(unsaid(day)) })
 	}
 	names = append(names, f.weather.names...)
 	x := glm.NewDesign(len(f.d.Days), names...)

@@ -1,6 +1,9 @@
 package arrivals
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // weather is what the regression over days takes of it.
 type weather struct {
@@ -54,8 +57,21 @@ func weatherOf(d *Data) weather {
 // unsaid tells the days that do not know their weather, where weather is a term.
 func (w *weather) unsaid(day int) bool { return w.like != nil && w.like[day] != nil }
 
-// spreadOf works the spread out from the coefficients of the weather, in the order of its names.
-func (w *weather) spreadOf(coef []float64) {
+// spreadOf works the spread out from the regression. A day on which nobody was is as likely as any other of its month to be one whose
+// weather would have gone unsaid, so it has the mean of those that were counted on, said or not.
+func (f *fitter) spreadOf(coef []float64, names []string) {
+	w := &f.weather
+	b := coef[len(coef)-len(w.names):]
+	unsaid := 1.0 // the factor of such days
+	if k := slices.Index(names, Unsaid); k >= 0 {
+		unsaid = math.Exp(coef[k])
+	}
+	silent := map[int]float64{} // days counted on whose weather nobody said, by month
+	for i, day := range f.d.Days {
+		if f.dayE[i] > 0 && w.unsaid(i) {
+			silent[day.Month]++
+		}
+	}
 	for i, like := range w.like {
 		if like == nil {
 			continue
@@ -63,10 +79,15 @@ func (w *weather) spreadOf(coef []float64) {
 		mean := 0.0
 		for _, j := range like {
 			eta := 0.0
-			for k, b := range coef {
-				eta += b * w.value[j][k]
+			for k, x := range w.value[j] {
+				eta += b[k] * x
 			}
 			mean += math.Exp(eta) / float64(len(like))
+		}
+		month := f.d.Days[i].Month
+		if n := silent[month]; n > 0 && f.dayE[i] == 0 && f.d.Days[like[0]].Month == month {
+			said := float64(len(like))
+			mean *= (said + n*unsaid) / (said + n)
 		}
 		w.spread[i] = math.Log(mean)
 	}

@@ -151,9 +151,9 @@ func (m *Model) tellWeather() {
 	}
 	u.Said = append(u.Said, "The weather of a day is what its shifts said when they began: the mean of the air and the share of wet, each shift alike.")
 	if missing := u.Staffed - u.Known; missing > 0 {
-		u.Said = append(u.Said, fmt.Sprintf("The staffed days whose shifts did not (%d) have the mean weather of their month and a level of their own, so that they tilt no term.", missing))
+		u.Said = append(u.Said, fmt.Sprintf("The staffed days whose shifts did not (%d) have the mean weather of their month and a level of their own, “%s”, so that they tilt no term.", missing, arrivals.Unsaid))
 	}
-	u.Said = append(u.Said, "Days on which nobody said the weather are expected to have the mean of their month: of the factors of its days that know theirs, or of all days that do where none of the month does.",
+	u.Said = append(u.Said, "Days on which nobody was have the mean of the factors of their month’s staffed days; where none of the month said the weather, that of all days that did.",
 		"People say the weather without an instrument and launches differ, which draws the factors towards 1. They compare days of one kind and month; they do not say that weather is the cause.")
 }
 
