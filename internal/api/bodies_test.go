@@ -43,7 +43,7 @@ const (
 
 // sparse are bodies with hardly more than what the program insists on, as a page or an older phone may send them.
 var sparse = map[thwart.Kind]string{
-	thwart.KindShift:        `{"launch":"` + idA + `","people":["` + idB + `"],"from":"2026-07-04T07:00:00Z"}`,
+	thwart.KindShift:        `{"launch":"` + idA + `","people":["` + idB + `"],"from":"2026-07-04T07:00:00Z","weather":{"airC":24,"rhPct":55,"wet":true}}`,
 	thwart.KindInspection:   `{"shift":"` + idA + `","protocol":"own@1","inspection":{"startedAt":"2026-07-04T07:00:00Z","setup":{"class":"canoe","drives":["hand"],"spaces":[],"gear":null},"lastWaters":null}}`,
 	thwart.KindTally:        `{"shift":"` + idA + `","at":"2026-07-04T07:00:00Z","passedBy":3}`,
 	thwart.KindProgramme:    `{"name":"Withy Lakes","zone":"America/Chicago"}`,

@@ -52,7 +52,7 @@ func TestTraffic(t *testing.T) {
 	}
 	var c flows.ModelCard
 	m.want(http.StatusOK, "GET", "/api/traffic/card", nil).into(t, &c)
-	if len(c.Coefficients) < 4 || len(c.CannotSay) == 0 || c.Cursor == 0 {
+	if len(c.Coefficients) < 4 || len(c.CannotSay) == 0 || c.Cursor == 0 || c.Weather.Known == 0 || len(c.Weather.Said) == 0 {
 		t.Errorf("%+v", c)
 	}
 	var e flows.DeclarationEffect
