@@ -4,6 +4,7 @@ import { local } from '../local/index.ts';
 import { useSay } from '../messages/index.tsx';
 import { Field, Words } from '../parts/Field.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
+import { saidWeather } from './drafts.ts';
 import { Frame } from './Frame.tsx';
 import { go } from './route.ts';
 import { isoLocal, useRamp } from './state.tsx';
@@ -40,7 +41,7 @@ export function CloseShift() {
       from: shift.from,
       to,
       ...(given ? { clicker: clicks } : {}),
-      ...(shift.said && shift.weather ? { weather: shift.weather } : {}),
+      ...saidWeather(shift),
       ...(why.trim() ? { note: why.trim() } : {}),
     };
     const ok = await ramp.saving(async () => {

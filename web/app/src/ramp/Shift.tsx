@@ -5,7 +5,7 @@ import { useSay } from '../messages/index.tsx';
 import { Choose } from '../parts/Field.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
 import { usePhone, warnings } from '../phone/index.ts';
-import { noTallies, type Weather } from './drafts.ts';
+import { noTallies, saidWeather, type Weather } from './drafts.ts';
 import { Frame } from './Frame.tsx';
 import { choicesOf, useNames } from './names.ts';
 import { usePrefs } from './prefs.ts';
@@ -57,7 +57,7 @@ export function ShiftStart() {
   const open = async () => {
     const from = isoLocal(new Date());
     const people = [ramp.me, ...(partner ? [partner] : [])].filter(Boolean);
-    const body: Shift = { launch, people, from, ...(said ? { weather } : {}) };
+    const body: Shift = { launch, people, from, ...saidWeather({ said, weather }) };
     const ok = await ramp.saving(async () => {
       const entry = await local.seal('shift', body);
       await local.remember('shift', { launch, partner, weather } satisfies LastTime);

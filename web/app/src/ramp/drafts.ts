@@ -31,6 +31,11 @@ export const noTallies: Tallies = { passedBy: 0, refused: 0, turnedAway: 0 };
 /** The weather as the steward says it; drying and heat losses go by it. */
 export type Weather = Readonly<Schema>;
 
+/** The weather of a shift as its record has it: none where nobody said it. */
+export function saidWeather({ said, weather }: Pick<ShiftDraft, 'said' | 'weather'>): { weather?: Weather } {
+  return said && weather ? { weather } : {};
+}
+
 /** A short note of a boat that is done, for the list of the day and for meeting it again. */
 export interface DoneNote {
   readonly id: string; // of the boat
