@@ -108,8 +108,9 @@ type EncounterQuery struct {
 	Steward   string // subject of a person
 	LastWater string
 	NextWater string
-	Mark      string  // hash of a registration
-	Outcome   Outcome // as given
+	Mark      string   // hash of a registration
+	IDs       []string // only these encounters, at most 1000; none = all
+	Outcome   Outcome  // as given
 	Class     string
 	Refused   Answer
 	WithTests bool   // planted craft too
@@ -189,6 +190,8 @@ type Store interface {
 	// is the cursor to go on from. An entry is never given before one that arrived earlier and is not yet committed.
 	Changes(ctx context.Context, kinds []Kind, after int64, limit int) (entries []Kept, next int64, err error)
 	Encounters(ctx context.Context, q EncounterQuery) (Page[EncounterRow], error)
+	// CountEncounters gives how many rows all pages of a query have together; its order, cursor and limit are passed over.
+	CountEncounters(ctx context.Context, q EncounterQuery) (int, error)
 	Totals(ctx context.Context, q TotalsQuery) ([]Total, error)
 
 	// Refuse keeps an entry that could not be taken; the same raw text from the same device is kept once.

@@ -51,6 +51,8 @@ var accessTable = []struct {
 
 	{"list-encounters", "GET", "/api/encounters", "" /*                   */, "401 403 403 200 200 200 403 403 200 403"},
 	{"list-encounters", "GET", "/api/encounters?withTests=true", "" /*    */, "401 403 403 200 403 403 403 403 200 403"},
+	{"count-encounters", "GET", "/api/encounters/count", "" /*            */, "401 403 403 200 200 200 403 403 200 403"},
+	{"count-encounters", "GET", "/api/encounters/count?withTests=true", "", "401 403 403 200 403 403 403 403 200 403"},
 	{"get-encounter", "GET", "/api/encounters/{own}", "" /*               */, "401 200 404 200 200 200 200 404 200 403"},
 	{"get-encounter", "GET", "/api/encounters/{other}", "" /*             */, "401 404 404 200 200 200 404 404 200 403"},
 	{"get-drawing", "GET", "/api/encounters/{own}/drawing", "" /*         */, "401 200 404 200 200 200 200 404 200 403"},
@@ -91,6 +93,7 @@ var accessTable = []struct {
 	{"get-roster", "GET", "/api/roster/{job}", "" /*                      */, "401 403 403 404 403 403 403 403 403 403"},
 	{"get-roster-calendar", "GET", "/api/roster/{none}/calendar", "" /*   */, "401 403 403 404 403 403 403 403 403 403"},
 	{"get-roster-calendar", "GET", "/api/roster/{job}/calendar", "" /*    */, "401 403 403 404 403 403 403 403 403 403"},
+	{"list-twins", "GET", "/api/twins?of={none}", "" /*                   */, "401 403 403 404 403 403 403 403 403 403"},
 	{"list-twins", "GET", "/api/twins", "" /*                             */, "401 403 403 200 403 403 403 403 403 403"},
 	{"list-protocols", "GET", "/api/protocols", "" /*                     */, "401 200 200 200 200 200 200 200 200 403"},
 	{"get-protocol", "GET", "/api/protocols/{protocol}", "" /*              */, "401 200 200 200 200 200 200 200 200 403"},

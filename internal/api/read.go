@@ -28,6 +28,8 @@ func (a *API) routeRead() {
 	route(a, huma.Operation{OperationID: "list-encounters", Method: http.MethodGet, Path: "/api/encounters", Tags: tag,
 		Summary: "List encounters", Description: "Filters leave out what does not fit; sort is at, outcome, class, launch or seconds, with - for descending."},
 		signedIn(thwart.CanRead), a.encounters)
+	route(a, huma.Operation{OperationID: "count-encounters", Method: http.MethodGet, Path: "/api/encounters/count", Tags: tag,
+		Summary: "How many encounters fit a filter"}, signedIn(thwart.CanRead), a.countEncounters)
 	own := signedIn(thwart.CanRead, thwart.CanRecord)
 	own.own = ownRecords
 	route(a, huma.Operation{OperationID: "get-encounter", Method: http.MethodGet, Path: "/api/encounters/{id}", Tags: tag, Errors: notFound,
@@ -59,7 +61,8 @@ func (a *API) routeRead() {
 	op.RequestBody.Content["application/json"].Schema = a.huma.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[thwart.Case](), true, "Case")
 }
 
-type encountersIn struct {
+// EncounterFilter says which encounters are meant; a field that is left out does not filter.
+type EncounterFilter struct {
 	From      time.Time `query:"from" doc:"of the start, included"`
 	To        time.Time `query:"to" doc:"of the start, not included"`
 	Launch    string    `query:"launch" maxLength:"100"`
@@ -72,44 +75,69 @@ type encountersIn struct {
 	Refused   string    `query:"refused" maxLength:"10" doc:"yes or no"`
 	WithTests bool      `query:"withTests" doc:"planted craft too; for roles that may see trials"`
 	Flagged   bool      `query:"flagged" doc:"only those whose corrections compete"`
-	Sort      string    `query:"sort" maxLength:"20"`
+}
+
+// query checks a filter, and that the caller may ask with it.
+func (f *EncounterFilter) query(p *principal) (thwart.EncounterQuery, error) {
+	if f.Outcome != "" {
+		if pr := oneOf("query.outcome", thwart.Outcome(f.Outcome), thwart.Outcomes); pr != nil {
+			return thwart.EncounterQuery{}, pr
+		}
+	}
+	if f.Refused != "" {
+		if pr := oneOf("query.refused", thwart.Answer(f.Refused), []thwart.Answer{thwart.Yes, thwart.No}); pr != nil {
+			return thwart.EncounterQuery{}, pr
+		}
+	}
+	if f.WithTests && !p.may(thwart.CanSeeTrial) {
+		return thwart.EncounterQuery{}, problem(http.StatusForbidden, "the role "+string(p.role)+" may not see planted craft")
+	}
+	return thwart.EncounterQuery{
+		From: f.From, To: f.To, Launch: f.Launch, Steward: f.Steward, LastWater: f.LastWater, NextWater: f.NextWater, Mark: f.Mark,
+		Outcome: thwart.Outcome(f.Outcome), Class: f.Class, Refused: thwart.Answer(f.Refused), WithTests: f.WithTests, Flagged: f.Flagged,
+	}, nil
+}
+
+type encountersIn struct {
+	EncounterFilter
+	Sort string `query:"sort" maxLength:"20"`
 	PageIn
 }
 
 func (a *API) encounters(ctx context.Context, in *encountersIn) (*struct {
 	Body thwart.Page[thwart.EncounterRow]
 }, error) {
-	p := who(ctx)
 	if in.Sort != "" {
 		if pr := oneOf("query.sort", strings.TrimPrefix(in.Sort, "-"), thwart.EncounterSorts); pr != nil {
 			return nil, pr
 		}
 	}
-	if in.Outcome != "" {
-		if pr := oneOf("query.outcome", thwart.Outcome(in.Outcome), thwart.Outcomes); pr != nil {
-			return nil, pr
-		}
+	q, err := in.query(who(ctx))
+	if err != nil {
+		return nil, err
 	}
-	if in.Refused != "" {
-		if pr := oneOf("query.refused", thwart.Answer(in.Refused), []thwart.Answer{thwart.Yes, thwart.No}); pr != nil {
-			return nil, pr
-		}
-	}
-	if in.WithTests && !p.may(thwart.CanSeeTrial) {
-		return nil, problem(http.StatusForbidden, "the role "+string(p.role)+" may not see planted craft")
-	}
-	page, err := a.cfg.Store.Encounters(ctx, thwart.EncounterQuery{
-		From: in.From, To: in.To, Launch: in.Launch, Steward: in.Steward, LastWater: in.LastWater, NextWater: in.NextWater,
-		Mark:    in.Mark,
-		Outcome: thwart.Outcome(in.Outcome), Class: in.Class, Refused: thwart.Answer(in.Refused), WithTests: in.WithTests, Flagged: in.Flagged, Sort: in.Sort,
-		After: in.After, Limit: in.Limit,
-	})
+	q.Sort, q.After, q.Limit = in.Sort, in.After, in.Limit
+	page, err := a.cfg.Store.Encounters(ctx, q)
 	if page.Items == nil {
 		page.Items = []thwart.EncounterRow{}
 	}
 	return &struct {
 		Body thwart.Page[thwart.EncounterRow]
 	}{page}, err
+}
+
+// EncounterCount is how many encounters fit.
+type EncounterCount struct {
+	Encounters int `json:"encounters"`
+}
+
+func (a *API) countEncounters(ctx context.Context, in *EncounterFilter) (*struct{ Body EncounterCount }, error) {
+	q, err := in.query(who(ctx))
+	if err != nil {
+		return nil, err
+	}
+	n, err := a.cfg.Store.CountEncounters(ctx, q)
+	return &struct{ Body EncounterCount }{EncounterCount{n}}, err
 }
 
 // personal are kinds that say something of one person, whom they belong to.
@@ -170,6 +198,9 @@ type EncounterDetail struct {
 	History   []thwart.Kept    `json:"history"`
 	Washes    []thwart.Subject `json:"washes"`
 	Check     *VerdictCheck    `json:"check,omitempty" doc:"the verdict computed again now, from the record and the waters as they are known now"`
+	// Both are told to whoever may read the programme's records: they speak of what other people recorded.
+	SameAs  string         `json:"sameAs,omitempty" doc:"the earlier encounter that counts for this craft, as a person has decided"`
+	Governs thwart.Outcome `json:"governs,omitempty" doc:"the strictest outcome of a craft that was met more than once; left out for a craft met once, or not judged"`
 }
 
 type encounterOut struct {
@@ -192,6 +223,13 @@ func (a *API) encounter(ctx context.Context, in *byID) (*encounterOut, error) {
 			return nil, err
 		}
 		out.Body.Washes = append(out.Body.Washes, page.Items...)
+		rows, err := a.cfg.Store.Encounters(ctx, thwart.EncounterQuery{IDs: []string{in.ID}, WithTests: true})
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range rows.Items {
+			out.Body.SameAs, out.Body.Governs = r.SameAs, r.Governs
+		}
 	}
 	if body, err := s.Decode(); err == nil && !s.Removed {
 		if enc := body.(*thwart.Encounter); enc.Verdict != nil {
@@ -280,6 +318,7 @@ type twinsIn struct {
 	Decided bool      `query:"decided" doc:"pairs that a person has decided on too"`
 	From    time.Time `query:"from" doc:"7 days before to, when left out"`
 	To      time.Time `query:"to" doc:"now, when left out"`
+	Of      string    `query:"of" maxLength:"40" doc:"only pairs of this encounter, an hour before and after it; what was decided on is listed however far apart"`
 }
 
 // Twin is a pair that may be one craft.
@@ -295,11 +334,28 @@ type Twin struct {
 	Pairing      string         `json:"pairing,omitempty" doc:"the record of the decision"`
 }
 
-// maxTwinSpan keeps one request from reading a whole decade.
-const maxTwinSpan = 62 * 24 * time.Hour
+// maxTwinSpan keeps one request from reading a whole decade. twinReach is how far round one encounter pairs of it are looked for:
+// further than any that are proposed for their times.
+const (
+	maxTwinSpan = 62 * 24 * time.Hour
+	twinReach   = time.Hour
+)
 
 func (a *API) twins(ctx context.Context, in *twinsIn) (*list[Twin], error) {
 	to, from := in.To, in.From
+	if in.Of != "" {
+		if !from.IsZero() || !to.IsZero() || !thwart.IsID(in.Of) {
+			return nil, field("query.of", short(in.Of), "the id of an encounter, without from and to")
+		}
+		rows, err := a.cfg.Store.Encounters(ctx, thwart.EncounterQuery{IDs: []string{in.Of}, WithTests: true})
+		if err != nil {
+			return nil, err
+		}
+		if len(rows.Items) == 0 {
+			return nil, problem(http.StatusNotFound, "there is no such encounter")
+		}
+		from, to = rows.Items[0].At.Add(-twinReach), rows.Items[0].At.Add(twinReach)
+	}
 	if to.IsZero() {
 		to = a.cfg.Now()
 	}
@@ -316,9 +372,8 @@ func (a *API) twins(ctx context.Context, in *twinsIn) (*list[Twin], error) {
 		if err != nil {
 			return nil, err
 		}
-		for _, r := range page.Items {
-			looks = append(looks, merge.Look{Subject: r.Subject, At: r.At, Launch: r.Launch, Class: r.Class, Mark: r.Mark,
-				LastWater: r.LastWater, Steward: r.Steward, Outcome: r.Given})
+		for i := range page.Items {
+			looks = append(looks, lookOf(&page.Items[i]))
 		}
 		if after = page.Next; after == "" {
 			break
@@ -337,6 +392,9 @@ func (a *API) twins(ctx context.Context, in *twinsIn) (*list[Twin], error) {
 	}
 	pairs := merge.Twins(near)
 	if in.Decided {
+		if looks, err = a.decidedFar(ctx, in.Of, looks, decided); err != nil {
+			return nil, err
+		}
 		named, err := a.named(ctx, looks, decided, pairs)
 		if err != nil {
 			return nil, err
@@ -346,7 +404,7 @@ func (a *API) twins(ctx context.Context, in *twinsIn) (*list[Twin], error) {
 	out := []Twin{}
 	for _, p := range pairs {
 		d := decided[pairKey(p.A, p.B)]
-		if d.decision != "" && !in.Decided {
+		if d.decision != "" && !in.Decided || in.Of != "" && p.A != in.Of && p.B != in.Of {
 			continue
 		}
 		t := Twin{A: p.A, B: p.B, ApartSeconds: p.Apart.Seconds(), Score: p.Score, Agree: p.Agree, Differ: p.Differ, Outcome: p.Outcome,
@@ -357,6 +415,34 @@ func (a *API) twins(ctx context.Context, in *twinsIn) (*list[Twin], error) {
 		out = append(out, t)
 	}
 	return listOf(out), nil
+}
+
+// lookOf is a look as far as a row of the list has it.
+func lookOf(r *thwart.EncounterRow) merge.Look {
+	return merge.Look{Subject: r.Subject, At: r.At, Launch: r.Launch, Class: r.Class, Mark: r.Mark, LastWater: r.LastWater, Steward: r.Steward,
+		Outcome: r.Given}
+}
+
+// decidedFar adds the encounters that people have paired with one encounter though they lie out of reach of it.
+func (a *API) decidedFar(ctx context.Context, of string, looks []merge.Look, decided map[[2]string]decision) ([]merge.Look, error) {
+	var far []string
+	for key := range decided {
+		for i, id := range key {
+			if id == of && !slices.ContainsFunc(looks, func(l merge.Look) bool { return l.Subject == key[1-i] }) {
+				far = append(far, key[1-i])
+			}
+		}
+	}
+	for ids := range slices.Chunk(far, MaxPage) {
+		page, err := a.cfg.Store.Encounters(ctx, thwart.EncounterQuery{IDs: ids, Limit: MaxPage})
+		if err != nil {
+			return nil, err
+		}
+		for i := range page.Items {
+			looks = append(looks, lookOf(&page.Items[i]))
+		}
+	}
+	return looks, nil
 }
 
 type decision struct{ subject, decision string }

@@ -9,6 +9,7 @@ import (
 	"math"
 	"net/http"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -241,6 +242,13 @@ func TestTwinsAreProposed(t *testing.T) {
 	if len(page.Items) != 2 {
 		t.Errorf("%d encounters: a pair was joined by itself", len(page.Items))
 	}
+	var counted api.EncounterCount
+	if m.want(http.StatusOK, "GET", "/api/encounters/count?launch="+page.Items[0].Launch, nil).into(t, &counted); counted.Encounters != 2 {
+		t.Errorf("%d counted", counted.Encounters)
+	}
+	if m.want(http.StatusOK, "GET", "/api/encounters/count?launch="+ea.Subject, nil).into(t, &counted); counted.Encounters != 0 {
+		t.Errorf("%d counted at a launch that is none", counted.Encounters)
+	}
 	met := func() (n int, doubles int) {
 		var sums struct{ Items []thwart.Total }
 		m.want(http.StatusOK, "GET", "/api/totals", nil).into(t, &sums)
@@ -266,11 +274,68 @@ func TestTwinsAreProposed(t *testing.T) {
 	if len(page.Items) != 2 || page.Items[0].SameAs != "" || page.Items[1].SameAs != ea.Subject || page.Items[0].Governs != thwart.FixHere {
 		t.Errorf("%+v", page.Items)
 	}
+	detail := func(id string) (d api.EncounterDetail) {
+		m.want(http.StatusOK, "GET", "/api/encounters/"+id, nil).into(t, &d)
+		return d
+	}
+	if first, second := detail(ea.Subject), detail(eb.Subject); first.SameAs != "" || second.SameAs != ea.Subject || first.Governs != thwart.FixHere || second.Governs != thwart.FixHere {
+		t.Errorf("first %q %q, second %q %q", first.SameAs, first.Governs, second.SameAs, second.Governs)
+	}
 	m.header.Set("If-Match", `"`+decision.ID+`"`)
 	m.want(http.StatusCreated, "POST", "/api/subjects/"+decision.Kept.Subject+"/corrections", obj{"why": "two after all",
 		"body": thwart.Pairing{A: eb.Subject, B: ea.Subject, Decision: thwart.PairDifferent}})
 	if n, d := met(); n != 2 || d != 0 {
 		t.Errorf("turned round: %d craft, %d doubles", n, d)
+	}
+	if d := detail(eb.Subject); d.SameAs != "" || d.Governs != "" {
+		t.Errorf("turned round: %q %q", d.SameAs, d.Governs)
+	}
+}
+
+// The pairs of one encounter are those near it and those that a person named, however far away; a third craft's are not among them.
+func TestPairsOfOneEncounter(t *testing.T) {
+	w, m, s, p := field(t, nil)
+	second := m.enrol(m.addPerson("Wren", thwart.RoleSteward), thwart.AccessSteward)
+	shift := p.shift(s.launch)
+	inspect := func(by *phone, mark string) thwart.Entry {
+		enc := by.canoe(s, shift.Subject)
+		enc.Mark = &thwart.Mark{Hash: strings.Repeat(mark, 16)}
+		return by.entry(thwart.KindInspection, enc)
+	}
+	a := inspect(p, "0a")
+	w.clock.add(5 * time.Minute)
+	b := inspect(second, "0a")
+	for range 4 {
+		w.clock.add(20 * time.Minute)
+		m.want(http.StatusOK, "GET", "/api/me", nil) // whoever does nothing for half an hour is signed out
+	}
+	far := inspect(p, "0b")
+	w.clock.add(5 * time.Minute)
+	other := inspect(second, "0b")
+	p.sync(shift, a, far)
+	second.sync(b, other)
+	of := func(id, more string) (out []string) {
+		var pairs struct{ Items []api.Twin }
+		m.want(http.StatusOK, "GET", "/api/twins?of="+id+more, nil).into(t, &pairs)
+		for _, pr := range pairs.Items {
+			out = append(out, pr.A+" "+pr.B)
+		}
+		return out
+	}
+	near := []string{a.Subject + " " + b.Subject}
+	if got := of(a.Subject, ""); !slices.Equal(got, near) {
+		t.Errorf("%v, want %v", got, near)
+	}
+	m.want(http.StatusCreated, "POST", "/api/subjects", obj{"kind": "pairing", "body": thwart.Pairing{A: a.Subject, B: far.Subject, Decision: thwart.PairSame, Why: "the same dent"}})
+	if got, want := of(a.Subject, "&decided=true"), append(near, a.Subject+" "+far.Subject); !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+	if got, want := of(far.Subject, "&decided=true"), []string{far.Subject + " " + other.Subject, a.Subject + " " + far.Subject}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+	m.want(http.StatusNotFound, "GET", "/api/twins?of="+shift.Subject, nil)
+	if pr := problemOf(t, m.want(http.StatusUnprocessableEntity, "GET", "/api/twins?of="+a.Subject+"&to=2026-07-04T00:00:00Z", nil)); !hasField(pr, "query.of") {
+		t.Errorf("%+v", pr)
 	}
 }
 

@@ -342,6 +342,23 @@ func (s *Store) Encounters(ctx context.Context, q thwart.EncounterQuery) (page t
 	return page, s.sameCraft(ctx, page.Items)
 }
 
+// CountEncounters counts the rows that fit a filter.
+func (s *Store) CountEncounters(ctx context.Context, q thwart.EncounterQuery) (n int, err error) {
+	var a args
+	where, err := encounterFilter(q, &a)
+	if err != nil {
+		return 0, err
+	}
+	text := "SELECT COUNT(*) FROM encounters"
+	if len(where) > 0 {
+		text += " WHERE " + strings.Join(where, " AND ")
+	}
+	if err := s.read.QueryRowContext(ctx, text, a...).Scan(&n); err != nil {
+		return 0, s.fault("counting encounters", err)
+	}
+	return n, nil
+}
+
 func scanEncounter(rows *sql.Rows) (r thwart.EncounterRow, rank int64, err error) {
 	var at, ended, day, own, refused, test, conflict int64
 	err = rows.Scan(&r.Subject, &at, &ended, &day, &r.Shift, &r.Launch, &own, &r.Steward, &r.Class, &r.LastWater, &r.NextWater,
@@ -360,7 +377,7 @@ func encounterFilter(q thwart.EncounterQuery, a *args) (where []string, err erro
 	// Class and outcome leave a large part of a season each. Beside a filter that leaves little they are no way to the rows: SQLite
 	// takes any index with the wanted order for as good as another, so they are written as what no index holds.
 	class, rank := "class", "given_rank"
-	if q.Launch+q.Steward+q.LastWater+q.NextWater+q.Mark != "" {
+	if q.Launch+q.Steward+q.LastWater+q.NextWater+q.Mark != "" || len(q.IDs) > 0 {
 		class, rank = "class || ''", "given_rank + 0"
 	}
 	for _, f := range []struct{ field, column, value string }{
@@ -374,6 +391,13 @@ func encounterFilter(q thwart.EncounterQuery, a *args) (where []string, err erro
 			return nil, thwart.FieldErrors{{Field: f.field, Value: "NUL", Accepted: "text without NUL"}}
 		}
 		where = append(where, f.column+" = "+a.add(f.value))
+	}
+	if len(q.IDs) > 0 {
+		in, err := among(a, q.IDs)
+		if err != nil {
+			return nil, err
+		}
+		where = append(where, "subject IN "+in)
 	}
 	if q.Mark != "" {
 		where = append(where, "mark <> ''") // said once more, because the index of marks holds only encounters that have one

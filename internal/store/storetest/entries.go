@@ -779,6 +779,7 @@ func filters(t *testing.T, open func(t *testing.T) Keeper) {
 		{"class", thwart.EncounterQuery{Class: "canoe", Sort: "seconds"}, func(r thwart.EncounterRow) bool { return r.Class == "canoe" }},
 		{"refused", thwart.EncounterQuery{Refused: thwart.Yes}, func(r thwart.EncounterRow) bool { return r.Refused }},
 		{"not refused", thwart.EncounterQuery{Refused: thwart.No}, func(r thwart.EncounterRow) bool { return !r.Refused }},
+		{"ids", thwart.EncounterQuery{IDs: []string{someRow.Subject, w.Launches[0]}, Sort: "class"}, func(r thwart.EncounterRow) bool { return r.Subject == someRow.Subject }},
 		{"flagged", thwart.EncounterQuery{Flagged: true}, func(r thwart.EncounterRow) bool { return r.Conflict }},
 		{"several", thwart.EncounterQuery{Flagged: true, Launch: w.Launches[0], From: mid, Class: "canoe"}, func(r thwart.EncounterRow) bool {
 			return r.Conflict && r.Launch == w.Launches[0] && !r.At.Before(mid) && r.Class == "canoe"
@@ -801,6 +802,9 @@ func filters(t *testing.T, open func(t *testing.T) Keeper) {
 			}
 			if len(got) != n {
 				t.Errorf("%s, tests %t: %d rows, the model says %d", c.name, tests, len(got), n)
+			}
+			if counted, err := s.CountEncounters(ctx, q); err != nil || counted != n {
+				t.Errorf("%s, tests %t: %d counted, %v, the model says %d", c.name, tests, counted, err, n)
 			}
 		}
 	}
@@ -866,6 +870,8 @@ func badQuestions(t *testing.T, open func(t *testing.T) Keeper) {
 		}},
 		{"outcome", func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Outcome: "nice"}); return err }},
 		{"refused", func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Refused: "maybe"}); return err }},
+		{"refused", func() error { _, err := s.CountEncounters(ctx, thwart.EncounterQuery{Refused: "maybe"}); return err }},
+		{"ids", func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{IDs: []string{"x"}}); return err }},
 		{"kind", func() error { _, err := s.Subjects(ctx, thwart.SubjectQuery{Kind: "hat"}); return err }},
 		{"after", func() error {
 			_, err := s.Subjects(ctx, thwart.SubjectQuery{Kind: thwart.KindWater, After: page.Next})
