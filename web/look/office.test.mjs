@@ -298,6 +298,70 @@ describe('the office', () => {
     await page.getByText('No view is kept yet').waitFor();
   });
 
+  test('the whole list of a filter is on the sheet that is printed, not the rows in sight alone', async (t) => {
+    const page = await enter(t, 1440, '/ledger?refused=no&sort=class');
+    await page.waitForSelector('.long-row a');
+    const ask = async (path) => (await page.context().request.get(`${demo.url}/api${path}`)).json();
+    const { encounters } = await ask('/encounters/count?refused=no');
+    assert.ok(encounters >= 200, `${encounters} rows are no long list`);
+    assert.ok(await page.locator('.long-row').count() < 80, 'only rows in sight are drawn');
+    await page.getByRole('link', { name: 'Print the whole list' }).click();
+    await page.getByText(`All ${encounters.toLocaleString('en')} that fit.`).waitFor();
+    assert.equal(await page.locator('.sheet tbody tr').count(), encounters);
+    await look(page, 'a list for paper', { scripts: 4 });
+    await page.emulateMedia({ media: 'print' });
+    await page.setViewportSize({ width: 1030, height: 700 }); // a sheet of A4 that lies, without its margins
+    assert.match(await page.locator('.sheet .facts').innerText(), /Refused[^]*no[^]*Craft, rising/);
+    assert.match(await page.locator('.sheet .lead').innerText(), /As read on .+20\d\d/);
+    assert.equal(await page.locator('.sheet thead').evaluate((e) => getComputedStyle(e).display), 'table-header-group', 'heads come again on every sheet');
+    assert.ok(!(await page.locator('.sheet button').isVisible()) && !(await page.locator('.side').isVisible()), 'what is pressed is not printed');
+    assert.equal(await page.evaluate(() => document.querySelector('.sheet .wide').scrollWidth - document.querySelector('.sheet .wide').clientWidth), 0, 'no column is cut off');
+    const sheets = await page.pdf({ preferCSSPageSize: true, path: path.join(shots, 'ledger-print.pdf') });
+    assert.ok(sheets.length > 0);
+
+    // A list beyond what is printed: the rest is counted, and offered as a file.
+    const [one] = (await ask('/encounters?limit=1')).items;
+    const many = Array.from({ length: 1000 }, (_, i) => i);
+    let pages = 0;
+    await page.route('**/api/encounters?*', (route) => route.fulfill({ json: { items: many.map((i) => ({ ...one, subject: `${pages}-${i}` })), next: `page ${++pages}` } }));
+    await page.route('**/api/encounters/count*', (route) => route.fulfill({ json: { encounters: 2345 } }));
+    await page.emulateMedia({ media: 'screen' });
+    await page.goto(`${demo.url}/office/ledger/print`);
+    await page.getByText('The first 2,000 of 2,345 that fit; 345 are left out.').waitFor();
+    assert.equal(await page.locator('.sheet tbody tr').count(), 2000);
+    const csv = await page.context().request.get(new URL(await page.locator('.sheet a[download]').getAttribute('href'), demo.url).href);
+    assert.match(csv.headers()['content-type'], /^text\/csv/);
+  });
+
+  test('two records joined by hand say so: the second names the first, the first says that it counts', async (t) => {
+    const page = await enter(t, 1440, '/ledger');
+    await page.waitForSelector('.long-row a');
+    // The latest and one of another day: nothing proposes such a pair, so that only a person can have noticed it.
+    const { items } = await (await page.context().request.get(`${demo.url}/api/encounters?limit=200`)).json();
+    const second = items[0];
+    const first = items.find((r) => Date.parse(second.at) - Date.parse(r.at) > 4 * 3_600_000 && !r.refused);
+    await page.goto(`${demo.url}/office/ledger/${second.subject}`);
+    await page.getByText('Another record that may be this craft').click();
+    await page.getByLabel('The address of the other record').fill(`${demo.url}/office/ledger/${first.subject}`);
+    const byHand = page.locator('details', { hasText: 'Another record that may be this craft' });
+    await byHand.getByLabel('Why').fill('the same dent in the bow');
+    await byHand.getByRole('button', { name: 'One craft' }).click();
+    await says(page, /Counted as the same craft as/);
+    await look(page, 'the second record of a craft', { scripts: 4 });
+    await page.screenshot({ path: path.join(shots, 'record-second-1440.png'), fullPage: true });
+    await page.locator('.plate-line', { hasText: 'Counted as the same craft as' }).getByRole('link').click();
+    await page.waitForFunction((id) => location.pathname.endsWith(id), first.subject);
+    await says(page, /This craft was met more than once; it is counted here/);
+    // Hours apart as they are, the decision is listed on both pages and can be turned round.
+    const pair = page.locator('.cards > li', { hasText: 'Decided: one craft.' });
+    await pair.getByLabel('Why').fill('another dent');
+    await pair.getByRole('button', { name: 'Two craft' }).click();
+    await says(page, /Decided: two craft/);
+    await page.goto(`${demo.url}/office/ledger/${second.subject}`);
+    await says(page, /Decided: two craft/);
+    assert.doesNotMatch(await page.locator('#page').innerText(), /Counted as the same craft as/);
+  });
+
   test('records that are hard to believe are fixed in one act, every row shown before, and the act is undone', async (t) => {
     const page = await enter(t, 1440, '/settle');
     await page.waitForSelector('.doubt');

@@ -412,6 +412,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/encounters/count": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * How many encounters fit a filter
+         * @description For a signed-in browser or an enrolled phone; roles: manager, biologist, auditor.
+         */
+        get: operations["count-encounters"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/encounters/{id}": {
         parameters: {
             query?: never;
@@ -2928,11 +2948,22 @@ export interface components {
             source: string;
             usedIn?: string;
         };
+        EncounterCount: {
+            /** Format: int64 */
+            encounters: number;
+        };
         EncounterDetail: {
             /** @description the verdict computed again now, from the record and the waters as they are known now */
             check?: components["schemas"]["VerdictCheck"];
             encounter: components["schemas"]["Subject"];
+            /**
+             * @description the strictest outcome of a craft that was met more than once; left out for a craft met once, or not judged
+             * @enum {string}
+             */
+            governs?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             history: components["schemas"]["Kept"][];
+            /** @description the earlier encounter that counts for this craft, as a person has decided */
+            sameAs?: string;
             washes: components["schemas"]["Subject"][];
         };
         EncounterRecord: {
@@ -10160,6 +10191,90 @@ export interface operations {
             };
         };
     };
+    "count-encounters": {
+        parameters: {
+            query?: {
+                /** @description of the start, included */
+                from?: string;
+                /** @description of the start, not included */
+                to?: string;
+                launch?: string;
+                steward?: string;
+                lastWater?: string;
+                nextWater?: string;
+                /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
+                mark?: string;
+                outcome?: string;
+                class?: string;
+                /** @description yes or no */
+                refused?: string;
+                /** @description planted craft too; for roles that may see trials */
+                withTests?: boolean;
+                /** @description only those whose corrections compete */
+                flagged?: boolean;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["EncounterCount"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "get-encounter": {
         parameters: {
             query?: never;
@@ -15333,6 +15448,8 @@ export interface operations {
                 from?: string;
                 /** @description now, when left out */
                 to?: string;
+                /** @description only pairs of this encounter, an hour before and after it; what was decided on is listed however far apart */
+                of?: string;
             };
             header?: never;
             path?: never;

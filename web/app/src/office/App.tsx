@@ -9,6 +9,7 @@ import { NoPages, SignIn } from './SignIn.tsx';
 
 const Morning = lazy(() => import('./pages/Morning.tsx'));
 const Ledger = lazy(() => import('./pages/Ledger.tsx'));
+const LedgerPrint = lazy(() => import('./pages/LedgerPrint.tsx'));
 const Import = lazy(() => import('./pages/Import.tsx'));
 const Boat = lazy(() => import('./pages/Boat.tsx'));
 const Settle = lazy(() => import('./pages/Settle.tsx'));
@@ -89,6 +90,7 @@ function Gate() {
           <Route path="/" component={Morning} />
           <Route path="/ledger" component={Ledger} />
           <Route path="/import" component={Import} />
+          <Route path="/ledger/print" component={LedgerPrint} />
           <Route path="/ledger/:id" component={Boat} />
           <Route path="/settle" component={Settle} />
           <Route path="/incidents" component={Incidents} />

@@ -11,6 +11,7 @@ import { History } from '../parts/History.tsx';
 import { Outcome } from '../parts/Outcome.tsx';
 import { Photos } from '../parts/Photos.tsx';
 import { RecordForm } from '../parts/RecordForm.tsx';
+import { RecordLink } from '../parts/RecordLink.tsx';
 import { Missing, Reading, Trouble } from '../parts/State.tsx';
 import { Trace } from '../parts/Trace.tsx';
 import { Doubles } from '../parts/Twins.tsx';
@@ -41,6 +42,7 @@ export default function Boat() {
       <h1>{say('boat.title', { launch: launch(body.inspection.launch) || say('boat.unknown') })}</h1>
       <p className="lead">{moment(body.inspection.startedAt)}</p>
       {body.inspection.refused ? <p className="trouble">{say('boat.refused')}</p> : null}
+      <CountedWith detail={detail} />
       {body.sheet ? <FromPaper id={id} sheet={body.sheet} /> : null}
       <div className="pair">
         <Asked body={body} />
@@ -52,7 +54,7 @@ export default function Boat() {
       <Photos id={id} body={body} />
       <Checked body={body} />
       <Belonging id={id} />
-      <Doubles id={id} at={body.inspection.startedAt} />
+      {me.data?.role === 'manager' && !detail.encounter.removed ? <Doubles id={id} at={body.inspection.startedAt} /> : null}
       <History entries={detail.history ?? []} />
       {me.data?.role === 'manager' ? (
         <p>
@@ -69,6 +71,27 @@ export default function Boat() {
         </p>
       )}
     </>
+  );
+}
+
+/** Where a person has decided that this craft was met more than once: which record counts for it, and under which outcome. */
+function CountedWith({ detail }: { detail: Schemas['EncounterDetail'] }) {
+  if (!detail.sameAs && !detail.governs) return null;
+  return (
+    <p className="plate-line">
+      {detail.sameAs ? (
+        <span>
+          {say('boat.sameAs')} <RecordLink id={detail.sameAs} />.
+        </span>
+      ) : (
+        <span>{say('boat.metAgain')}</span>
+      )}{' '}
+      {detail.governs ? (
+        <>
+          {say('boat.governs')} <Outcome of={detail.governs} />
+        </>
+      ) : null}
+    </p>
   );
 }
 

@@ -1,6 +1,7 @@
 import { useVirtualizer } from '@tanstack/react-virtual';
 import { type KeyboardEvent, type ReactNode, useEffect, useRef } from 'react';
 import { useLocation } from 'wouter';
+import { say } from '../words.ts';
 
 export interface Column<Row> {
   key: string;
@@ -28,6 +29,8 @@ export function LongTable<Row>(props: {
   sort: string;
   onSort: (sort: string) => void;
   more?: () => void;
+  /** What paper says of the rows that it lacks. */
+  printed?: string;
 }) {
   const { columns, rows, more } = props;
   const frame = useRef<HTMLDivElement>(null);
@@ -59,54 +62,57 @@ export function LongTable<Row>(props: {
 
   const grid = columns.map((c) => c.width).join(' ');
   return (
-    // biome-ignore lint/a11y/useSemanticElements: rows of a virtual list are placed by hand, which table elements do not allow
-    <div
-      className="long"
-      role="table"
-      aria-label={props.label}
-      aria-rowcount={props.total ?? -1}
-      style={{ '--grid': grid } as object}
-    >
-      {/* biome-ignore lint/a11y/useSemanticElements: as above */}
-      {/* biome-ignore lint/a11y/useFocusableInteractive: the button inside is what takes the focus */}
-      <div className="long-head" role="row">
-        {columns.map((c) => (
-          <Head key={c.key} column={c} sort={props.sort} onSort={props.onSort} />
-        ))}
-      </div>
-      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reached by the keyboard */}
-      {/* biome-ignore lint/a11y/useSemanticElements: as above */}
-      <div className="long-body" ref={frame} role="rowgroup" tabIndex={0}>
-        <div className="long-all" style={{ height: view.getTotalSize() }} role="presentation">
-          {shown.map((item) => {
-            const row = rows[item.index] as Row;
-            return (
-              // biome-ignore lint/a11y/useSemanticElements: as above
-              // biome-ignore lint/a11y/useFocusableInteractive: the link inside is what takes the focus
-              <div
-                key={item.key}
-                data-index={item.index}
-                className="long-row"
-                role="row"
-                aria-rowindex={item.index + 2}
-                style={{ transform: `translateY(${item.start}px)` }}
-                onKeyDown={(event) => onKey(event, item.index)}
-                onClick={(event) => {
-                  if (!(event.target as HTMLElement).closest('a')) go(props.open(row));
-                }}
-              >
-                {columns.map((c) => (
-                  // biome-ignore lint/a11y/useSemanticElements: as above
-                  <div key={c.key} role="cell" className={c.number ? 'n' : undefined}>
-                    {c.cell(row)}
-                  </div>
-                ))}
-              </div>
-            );
-          })}
+    <>
+      <p className="in-print">{props.printed ?? say('print.inSight')}</p>
+      {/* biome-ignore lint/a11y/useSemanticElements: rows of a virtual list are placed by hand, which table elements do not allow */}
+      <div
+        className="long"
+        role="table"
+        aria-label={props.label}
+        aria-rowcount={props.total ?? -1}
+        style={{ '--grid': grid } as object}
+      >
+        {/* biome-ignore lint/a11y/useSemanticElements: as above */}
+        {/* biome-ignore lint/a11y/useFocusableInteractive: the button inside is what takes the focus */}
+        <div className="long-head" role="row">
+          {columns.map((c) => (
+            <Head key={c.key} column={c} sort={props.sort} onSort={props.onSort} />
+          ))}
+        </div>
+        {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reached by the keyboard */}
+        {/* biome-ignore lint/a11y/useSemanticElements: as above */}
+        <div className="long-body" ref={frame} role="rowgroup" tabIndex={0}>
+          <div className="long-all" style={{ height: view.getTotalSize() }} role="presentation">
+            {shown.map((item) => {
+              const row = rows[item.index] as Row;
+              return (
+                // biome-ignore lint/a11y/useSemanticElements: as above
+                // biome-ignore lint/a11y/useFocusableInteractive: the link inside is what takes the focus
+                <div
+                  key={item.key}
+                  data-index={item.index}
+                  className="long-row"
+                  role="row"
+                  aria-rowindex={item.index + 2}
+                  style={{ transform: `translateY(${item.start}px)` }}
+                  onKeyDown={(event) => onKey(event, item.index)}
+                  onClick={(event) => {
+                    if (!(event.target as HTMLElement).closest('a')) go(props.open(row));
+                  }}
+                >
+                  {columns.map((c) => (
+                    // biome-ignore lint/a11y/useSemanticElements: as above
+                    <div key={c.key} role="cell" className={c.number ? 'n' : undefined}>
+                      {c.cell(row)}
+                    </div>
+                  ))}
+                </div>
+              );
+            })}
+          </div>
         </div>
       </div>
-    </div>
+    </>
   );
 }
 

@@ -8,7 +8,7 @@ import { type Encounter, plain } from '../records.ts';
 import { say } from '../words.ts';
 import { Said } from './Correct.tsx';
 import { Outcome } from './Outcome.tsx';
-import { Reading } from './State.tsx';
+import { Reading, Trouble } from './State.tsx';
 
 /** Two records that may be of one craft, what differs marked, and the question which it is. Either answer can be turned round. */
 export function TwinPair({ pair }: { pair: Schemas['Twin'] }) {
@@ -70,28 +70,21 @@ async function turn(pairing: string, why: string, body: never) {
   });
 }
 
-const hourMS = 3_600_000;
-
 /** Records that may be the same craft as one record: those that were decided, and those of the hour round it. */
 export function Doubles({ id, at }: { id: string; at: string }) {
-  const span = {
-    from: new Date(Date.parse(at) - hourMS).toISOString(),
-    to: new Date(Date.parse(at) + hourMS).toISOString(),
-  };
-  const pairs = (decided: boolean) => ({
-    queryKey: ['twins', id, decided],
-    queryFn: () => answer(api.GET('/api/twins', { params: { query: { ...span, decided } } })),
+  const read = useQuery({
+    queryKey: ['twins', id],
+    queryFn: () => answer(api.GET('/api/twins', { params: { query: { of: id, decided: true } } })),
   });
-  const open = useQuery(pairs(false));
-  const done = useQuery(pairs(true));
-  const all = new Map([...(open.data?.items ?? []), ...(done.data?.items ?? [])].map((p) => [p.a + p.b, p]));
-  const mine = [...all.values()].filter((p) => p.a === id || p.b === id);
+  const pairs = read.data?.items ?? [];
   return (
     <section>
       <h2>{say('boat.doubles')}</h2>
-      {open.isPending || done.isPending ? <Reading /> : mine.length === 0 ? <p>{say('boat.twinNone')}</p> : null}
+      {read.error ? <Trouble error={read.error} /> : null}
+      {read.isPending ? <Reading /> : null}
+      {read.data && pairs.length === 0 ? <p>{say('boat.twinNone')}</p> : null}
       <ul className="cards">
-        {mine.map((pair) => (
+        {pairs.map((pair) => (
           <TwinPair key={pair.a + pair.b} pair={pair} />
         ))}
       </ul>
@@ -100,13 +93,13 @@ export function Doubles({ id, at }: { id: string; at: string }) {
   );
 }
 
-/** Names the other record by its id, for pairs that nothing but a person has noticed. */
+/** Names the other record by its id or the address of its page, for pairs that nothing but a person has noticed. */
 function ByHand({ id, at }: { id: string; at: string }) {
   const [other, setOther] = useState('');
-  const named = other.trim();
+  const named = /[0-9a-f]{8}-[0-9a-f-]{27}/.exec(other)?.[0] ?? '';
   const read = useQuery({
     queryKey: ['encounter', named],
-    enabled: /^[0-9a-f]{8}-[0-9a-f-]{27}$/.test(named) && named !== id,
+    enabled: named !== '' && named !== id,
     retry: false,
     queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id: named } } })),
   });
