@@ -39,6 +39,7 @@ const (
 	KindView         Kind = "view"
 	KindKey          Kind = "key"
 	KindSheets       Kind = "sheets"
+	KindReopening    Kind = "reopening"
 )
 
 // Kinds lists every kind.
@@ -46,6 +47,7 @@ var Kinds = []Kind{
 	KindWater, KindLaunch, KindUnit, KindPerson, KindProtocol, KindShift, KindInspection, KindWash, KindTally, KindTrial,
 	KindPhoto, KindProgramme, KindReceipt, KindPairing, KindSecondLook, KindDrill, KindCurriculum, KindCertificate, KindPlan,
 	KindPlannedShift, KindAvailability, KindIncident, KindView, KindKey, KindSheets,
+	KindReopening,
 }
 
 // Reference reports whether phones pull entries of the kind.
@@ -183,6 +185,7 @@ var emptyBodies = map[Kind]func() Body{
 	KindView:         func() Body { return &View{} },
 	KindKey:          func() Body { return &Key{} },
 	KindSheets:       func() Body { return &Sheets{} },
+	KindReopening:    func() Body { return &Reopening{} },
 }
 
 // NewBody gives an empty body of a kind, to be filled from JSON; nil for a kind that does not exist.

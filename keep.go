@@ -93,7 +93,7 @@ type SubjectQuery struct {
 	Kind Kind
 	// Parent is the water of a launch, the launch of a unit, shift or planned shift, the shift of an encounter or tally, the
 	// encounter of a wash, photo, receipt or second look, the first encounter of a pairing, the steward of a trial, the person of a
-	// drill, certificate or availability, the encounter (or else the water) of an incident.
+	// drill, certificate or availability, the encounter (or else the water) of an incident, the record of a reopening.
 	Parent  string
 	IDs     []string // only these subjects, at most 1000; none = all
 	Removed bool

@@ -27,7 +27,8 @@ func soundBodies() map[thwart.Kind]thwart.Body {
 		thwart.KindReceipt: &thwart.Receipt{
 			Encounter: id1, Wash: id2, IssuedAt: noon, Device: id3, KeyID: "d1", Code: "THW1:AAAA", Outcome: thwart.Launch, Seal: "0042", ExpiresAt: &later,
 		},
-		thwart.KindPairing: &thwart.Pairing{A: id1, B: id2, Decision: thwart.PairSame, Why: "both remember it"},
+		thwart.KindPairing:   &thwart.Pairing{A: id1, B: id2, Decision: thwart.PairSame, Why: "both remember it"},
+		thwart.KindReopening: &thwart.Reopening{Record: id1, Entry: id2, Why: "the steward says otherwise"},
 		thwart.KindSecondLook: &thwart.SecondLook{
 			Encounter: id1, Other: id2, Person: id3, At: noon, Places: []thwart.SecondPlace{{Place: "hull.keel", Found: thwart.Yes, Like: "small_felt"}}, Blind: thwart.Yes,
 		},
@@ -94,6 +95,8 @@ func TestOfficeRefusals(t *testing.T) {
 		{thwart.KindReceipt, `"expiresAt":"2026-07-04T13`, `"expiresAt":"2026-07-04T11`, "expiresAt"},
 		{thwart.KindPairing, id2, id1, "b"},
 		{thwart.KindPairing, `"same"`, `"perhaps"`, "decision"},
+		{thwart.KindReopening, `"entry":"` + id2, `"entry":"the last`, "entry"},
+		{thwart.KindReopening, `"why":"the steward says otherwise"`, `"why":""`, "why"},
 		{thwart.KindSecondLook, `"found":"yes"`, `"found":"maybe"`, "places[0].found"},
 		{thwart.KindSecondLook, `"other":"` + id2, `"other":"` + id1, "other"},
 		{thwart.KindDrill, `"score":88`, `"score":188`, "score"},
@@ -157,7 +160,7 @@ func TestKinds(t *testing.T) {
 		t.Error("a kind that does not exist has a body")
 	}
 	for _, k := range []thwart.Kind{thwart.KindTrial, thwart.KindPlan, thwart.KindCertificate, thwart.KindIncident, thwart.KindAvailability,
-		thwart.KindDrill, thwart.KindSecondLook, thwart.KindView, thwart.KindPairing} {
+		thwart.KindDrill, thwart.KindSecondLook, thwart.KindView, thwart.KindPairing, thwart.KindReopening} {
 		if k.Reference() {
 			t.Errorf("%s is pulled by phones", k)
 		}

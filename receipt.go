@@ -126,6 +126,27 @@ func (p Pairing) Validate() error {
 	return c.err()
 }
 
+// Reopening takes back a look: an entry of the office that kept a record as it was, so that automatic checks doubted it no longer.
+// They may doubt it again. The entry that is taken back stays, as every entry does; a correction that removes the reopening lets it
+// count again.
+type Reopening struct {
+	Record string `json:"record"` // the record that was looked at
+	Entry  string `json:"entry"`  // its entry that is taken back
+	Why    string `json:"why"`
+}
+
+// Validate checks that the record, the entry and the reason are named.
+func (r Reopening) Validate() error {
+	var c check
+	c.id("record", r.Record, "a record that was looked at", false)
+	c.id("entry", r.Entry, "the entry that is taken back", false)
+	if r.Why == "" {
+		c.fail("why", "", "the reason")
+	}
+	c.text("why", r.Why, MaxWhy)
+	return c.err()
+}
+
 // SecondPlace is what a second person found at one place.
 type SecondPlace struct {
 	Place string `json:"place"`

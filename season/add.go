@@ -69,7 +69,7 @@ func Kinds() []thwart.Kind {
 		thwart.KindWater, thwart.KindLaunch, thwart.KindUnit, thwart.KindPerson, thwart.KindShift, thwart.KindInspection,
 		thwart.KindWash, thwart.KindTally, thwart.KindTrial, thwart.KindProgramme, thwart.KindPairing, thwart.KindSecondLook,
 		thwart.KindDrill, thwart.KindReceipt, thwart.KindCurriculum, thwart.KindCertificate, thwart.KindPlan, thwart.KindPlannedShift,
-		thwart.KindAvailability, thwart.KindIncident, thwart.KindSheets,
+		thwart.KindAvailability, thwart.KindIncident, thwart.KindSheets, thwart.KindReopening,
 	}
 }
 

@@ -77,7 +77,8 @@ func (b *Book) Span() (first, last Day, ok bool) {
 type maker struct {
 	b     *Builder
 	book  *Book
-	index []int32 // per symbol: place in the slice of its kind
+	index []int32        // per symbol: place in the slice of its kind
+	taken map[int32]bool // looks that were taken back, by the symbol of their entry
 	zones []*time.Location
 }
 
@@ -93,6 +94,12 @@ func (b *Builder) Book() *Book {
 			if h, ok := b.headOf(int32(s)); ok {
 				heads[h.kind] = append(heads[h.kind], h)
 			}
+		}
+	}
+	m.taken = map[int32]bool{}
+	for _, h := range heads[thwart.KindReopening] {
+		if entry, ok := b.syms.of[b.desk.reopenings.at(h.body).Entry]; ok {
+			m.taken[entry] = true
 		}
 	}
 	book := m.book
@@ -143,16 +150,30 @@ func (b *Builder) headOf(subject int32) (head, bool) {
 }
 
 // seen reports whether somebody at the office's desk has looked at a record and kept it with a reason, corrected or as it was.
-// A version that reads as the one before the last undoes that look.
-func (b *Builder) seen(v *version) bool {
-	before := b.supersededBy(v)
-	if before == nil {
-		return v.office && v.supersedes != None
+// A version that reads as the one before the last undoes that look, and a look that was taken back says nothing: both leave the
+// record as it was before.
+func (m *maker) seen(h head) bool {
+	v := &h.version
+	for range h.versions { // versions that supersede each other in a circle say nothing
+		var first *version
+		before := m.b.supersededBy(v)
+		if before != nil {
+			first = m.b.supersededBy(before)
+		}
+		switch {
+		case m.taken[v.id]:
+			if v = before; v == nil {
+				return false
+			}
+		case before == nil:
+			return v.office && v.supersedes != None
+		case v.office && first != nil && first.sum == v.sum && before.sum != v.sum:
+			v = first
+		default:
+			return v.office
+		}
 	}
-	if first := b.supersededBy(before); v.office && first != nil && first.sum == v.sum && before.sum != v.sum {
-		return b.seen(first)
-	}
-	return v.office
+	return false
 }
 
 // supersededBy is the version that another one corrects; nil where there is none, or it has not arrived.
@@ -214,7 +235,7 @@ func (m *maker) about(h head) About {
 	names := m.b.syms.names
 	return About{
 		Subject: names[h.subject], Head: names[h.id], Made: h.at, Received: h.received, Person: h.person, Versions: h.versions, Conflict: h.conflict,
-		Seen: m.b.seen(&h.version),
+		Seen: m.seen(h),
 	}
 }
 

@@ -61,6 +61,7 @@ type officePiles struct {
 	availability pile[thwart.Availability]
 	incidents    pile[thwart.Incident]
 	sheets       pile[thwart.Sheets]
+	reopenings   pile[thwart.Reopening]
 }
 
 // timed is a body with its time set right by the device's clock.
@@ -106,6 +107,8 @@ func (b *Builder) office(k *thwart.Kept) (at int32, err error) {
 		at, err = keep(&o.incidents, k.Body)
 	case thwart.KindSheets:
 		at, err = keep(&o.sheets, k.Body)
+	case thwart.KindReopening:
+		at, err = keep(&o.reopenings, k.Body)
 	default:
 		return None, nil
 	}

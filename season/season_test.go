@@ -303,3 +303,76 @@ func TestACraftRecordedTwiceCountsOnce(t *testing.T) {
 		t.Errorf("%d second records of one craft recorded three times; want 2, the earliest counts", pairs)
 	}
 }
+
+// A look at the desk counts until it is undone or taken back, and counts again when the taking back is itself taken out.
+func TestLooksAtTheDeskAreTakenBack(t *testing.T) {
+	at := time.Date(2026, 7, 4, 12, 0, 0, 0, time.UTC)
+	n := byte(0)
+	id := func() string {
+		n++
+		at = at.Add(time.Minute)
+		return thwart.MakeID(at, [10]byte{n})
+	}
+	first := id()
+	entry := func(supersedes, body string, origin thwart.Origin) thwart.Kept {
+		k := thwart.Kept{Entry: thwart.Entry{ID: id(), Kind: thwart.KindWater, Subject: first, Supersedes: supersedes, MadeAt: at, Origin: origin, Body: []byte(body)}}
+		if supersedes == "" {
+			k.ID = first
+		} else {
+			k.Why = "a reason"
+		}
+		return k
+	}
+	taking := func(of string) thwart.Kept {
+		own := id()
+		return thwart.Kept{Entry: thwart.Entry{ID: own, Kind: thwart.KindReopening, Subject: own, MadeAt: at, Origin: thwart.OriginOffice,
+			Body: []byte(`{"record":"` + first + `","entry":"` + of + `","why":"asked again"}`)}}
+	}
+	takenOut := func(of thwart.Kept) thwart.Kept {
+		return thwart.Kept{Entry: thwart.Entry{ID: id(), Kind: of.Kind, Subject: of.Subject, Supersedes: of.ID, Removed: true, Why: "right after all", MadeAt: at, Origin: thwart.OriginOffice}}
+	}
+	const as, other = `{"name":"A"}`, `{"name":"B"}`
+	phone := entry("", as, thwart.OriginPhone)
+	looked := entry(first, as, thwart.OriginOffice)
+	reopened := taking(looked.ID)
+	lookedAgain := entry(looked.ID, as, thwart.OriginOffice)
+	mended := entry(looked.ID, other, thwart.OriginOffice)
+	undone := entry(mended.ID, as, thwart.OriginOffice)
+	confirmedMend := entry(mended.ID, other, thwart.OriginOffice)
+	circle := []thwart.Kept{entry(first, as, thwart.OriginOffice), entry(first, other, thwart.OriginOffice)}
+	circle[0].Supersedes, circle[1].Supersedes = circle[1].ID, circle[0].ID
+	circle = append(circle, taking(circle[0].ID), taking(circle[1].ID))
+	for _, c := range []struct {
+		name    string
+		entries []thwart.Kept
+		seen    bool
+	}{
+		{"as the phone sent it", []thwart.Kept{phone}, false},
+		{"kept as it was", []thwart.Kept{phone, looked}, true},
+		{"taken back", []thwart.Kept{phone, looked, reopened}, false},
+		{"the taking back taken out", []thwart.Kept{phone, looked, reopened, takenOut(reopened)}, true},
+		{"taken back, then kept again", []thwart.Kept{phone, looked, reopened, lookedAgain}, true},
+		{"a mend undone leaves the look before it", []thwart.Kept{phone, looked, mended, undone}, true},
+		{"a mend undone leaves a look that was taken back", []thwart.Kept{phone, looked, reopened, mended, undone}, false},
+		{"a look at a mend taken back leaves the mend", []thwart.Kept{phone, looked, mended, confirmedMend, taking(confirmedMend.ID)}, true},
+		{"a look at nothing that is known taken back", []thwart.Kept{phone, looked, taking(id())}, true},
+		{"versions that supersede each other in a circle", circle, false},
+	} {
+		for _, backwards := range []bool{false, true} {
+			all := slices.Clone(c.entries)
+			if backwards {
+				slices.Reverse(all)
+			}
+			b := season.New(season.Options{})
+			for i := range all {
+				all[i].Cursor = int64(i + 1)
+				if err := b.Add(all[i]); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if book := b.Book(); len(book.Waters) != 1 || book.Waters[0].Seen != c.seen {
+				t.Errorf("%s, backwards %t: %d waters, seen %t", c.name, backwards, len(book.Waters), !c.seen)
+			}
+		}
+	}
+}

@@ -123,6 +123,7 @@ var accessTable = []struct {
 	{"correct", "POST", "/api/subjects/{other}/corrections", `{"why":"x"}`, "401 403 403 428 403 403 403 403 403 403"},
 	{"correct-many", "POST", "/api/corrections", `{"why":"x","changes":[]}`, "401 403 403 422 403 403 403 403 403 403"},
 	{"list-acts", "GET", "/api/corrections", "" /*                        */, "401 403 403 200 403 403 403 403 403 403"},
+	{"reopen", "POST", "/api/subjects/{own}/reopenings", `{"why":"x"}` /*  */, "401 403 403 428 403 403 403 403 403 403"},
 	{"undo-act", "POST", "/api/corrections/{none}/undo", `{"why":"x"}` /* */, "401 403 403 404 403 403 403 403 403 403"},
 	{"list-refusals", "GET", "/api/refusals", "" /*                       */, "401 200 200 200 403 403 200 200 200 403"},
 	{"settle-refusal", "POST", "/api/refusals/{none}/settle", `{"how":"x"}`, "401 403 403 404 403 403 403 403 403 403"},

@@ -48,6 +48,7 @@ var sparse = map[thwart.Kind]string{
 	thwart.KindTally:        `{"shift":"` + idA + `","at":"2026-07-04T07:00:00Z","passedBy":3}`,
 	thwart.KindProgramme:    `{"name":"Withy Lakes","zone":"America/Chicago"}`,
 	thwart.KindPairing:      `{"a":"` + idA + `","b":"` + idB + `","decision":"same"}`,
+	thwart.KindReopening:    `{"record":"` + idA + `","entry":"` + idB + `","why":"asked again"}`,
 	thwart.KindSecondLook:   `{"encounter":"` + idA + `","person":"` + idB + `","at":"2026-07-04T07:00:00Z","other":"` + idB + `"}`,
 	thwart.KindDrill:        `{"person":"` + idA + `","seed":7,"difficulty":"usual","setup":"canoe","startedAt":"2026-07-04T07:00:00Z","endedAt":"2026-07-04T07:10:00Z","places":null,"questionsAsked":5,"questionsRight":4,"score":80}`,
 	thwart.KindCurriculum:   `{"name":"Inspector","for":"inspect","months":12,"parts":[{"name":"rules","what":"reading","pages":["rules"]}]}`,

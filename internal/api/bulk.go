@@ -34,10 +34,17 @@ func (a *API) routeBulk() {
 	route(a, huma.Operation{OperationID: "list-acts", Method: http.MethodGet, Path: "/api/corrections", Tags: tag,
 		Summary: "Acts that corrected many records at once, the latest first"}, inOffice(thwart.CanCorrect), a.acts)
 	route(a, huma.Operation{OperationID: "undo-act", Method: http.MethodPost, Path: "/api/corrections/{id}/undo", Tags: tag,
-		Summary:     "Undo an act: every record reads again as it did before",
-		Description: "Records that somebody has changed since, or that the act left as they were, are left alone and listed. Nothing is overwritten: the undoing is an act of its own.",
-		Errors:      []int{http.StatusNotFound},
+		Summary: "Undo an act: every record reads again as it did before",
+		Description: "A record that was kept as it was is doubted again. Records that somebody has changed since are left alone and listed. Nothing is " +
+			"overwritten: the undoing is an act of its own, and can be undone.",
+		Errors: []int{http.StatusNotFound},
 	}, inOffice(thwart.CanCorrect), a.undoAct)
+	route(a, huma.Operation{OperationID: "reopen", Method: http.MethodPost, Path: "/api/subjects/{id}/reopenings", Tags: tag, DefaultStatus: http.StatusCreated,
+		Summary: "Take back a look that kept a record as it was, so that it may be doubted again",
+		Description: "The look stays in the history. What takes it back is a record of its own, of the kind reopening; removed by a correction, it lets the " +
+			"look count again. If-Match must name the head entry, which is the look.",
+		Errors: []int{http.StatusNotFound, http.StatusConflict, http.StatusPreconditionFailed, http.StatusPreconditionRequired},
+	}, inOffice(thwart.CanCorrect), a.reopen)
 }
 
 // Change is what one record of an act becomes.
@@ -222,8 +229,13 @@ func (a *API) acts(ctx context.Context, _ *none) (*list[ActRow], error) {
 		act := ActRow{ID: row.About, At: row.At, By: row.Who, Records: len(made)}
 		history, err := a.cfg.Store.History(ctx, made[0][0])
 		for _, k := range history {
-			if k.ID == made[0][1] {
-				act.Why = k.Why
+			if k.ID != made[0][1] {
+				continue
+			}
+			act.Why = k.Why
+			if r := (thwart.Reopening{}); k.Kind == thwart.KindReopening && len(k.Body) > 0 && err == nil {
+				err = json.Unmarshal(k.Body, &r)
+				act.Why = r.Why
 			}
 		}
 		out = append(out, act)
@@ -271,8 +283,8 @@ type undoIn struct {
 // Undone is what became of the records of an act that was undone.
 type Undone struct {
 	ID     string   `json:"id,omitempty" doc:"of the act that undid it; empty where nothing was left to undo"`
-	Undone []string `json:"undone" doc:"records that read again as they did before"`
-	Left   []string `json:"left" doc:"records that somebody has changed since, or that the act left as they were"`
+	Undone []string `json:"undone" doc:"records that read again as they did before, or are doubted again"`
+	Left   []string `json:"left" doc:"records that somebody has changed since, or whose look was taken back already"`
 }
 
 func (a *API) undoAct(ctx context.Context, in *undoIn) (*struct{ Body Undone }, error) {
@@ -298,16 +310,15 @@ func (a *API) undoAct(ctx context.Context, in *undoIn) (*struct{ Body Undone }, 
 	var batch []thwart.Kept
 	now := a.cfg.Now().UTC()
 	for _, m := range made {
-		k, ok, err := a.undoing(ctx, now, m[0], m[1])
+		k, of, err := a.undoing(ctx, now, m[0], m[1], in.Body.Why)
 		if err != nil {
 			return nil, err
 		}
-		if !ok {
-			out.Left = append(out.Left, m[0])
+		if k == nil {
+			out.Left = append(out.Left, of)
 			continue
 		}
-		k.Why = in.Body.Why
-		out.Undone, batch = append(out.Undone, m[0]), append(batch, k)
+		out.Undone, batch = append(out.Undone, of), append(batch, *k)
 	}
 	if len(batch) > 0 {
 		out.ID, err = a.keepAct(ctx, now, batch)
@@ -315,22 +326,135 @@ func (a *API) undoAct(ctx context.Context, in *undoIn) (*struct{ Body Undone }, 
 	return &struct{ Body Undone }{out}, err
 }
 
-// undoing makes the entry that lets a record read as it did before one of its entries; false where somebody has changed it
-// since, or where that entry changed nothing.
-func (a *API) undoing(ctx context.Context, now time.Time, subject, entry string) (thwart.Kept, bool, error) {
+// undoing makes the entry that undoes one entry of an act, and names the record that it is about: a change is undone by the body
+// before it, a look that kept the record as it was by a reopening, a reopening by taking it out. It makes none where somebody has
+// changed the record since, or the look was taken back already.
+func (a *API) undoing(ctx context.Context, now time.Time, subject, entry, why string) (k *thwart.Kept, of string, err error) {
 	s, err := a.cfg.Store.Subject(ctx, subject)
-	if err != nil || s.ID != entry {
-		return thwart.Kept{}, false, err
+	if err != nil {
+		return nil, subject, err
 	}
 	history, err := a.cfg.Store.History(ctx, subject)
 	if err != nil {
-		return thwart.Kept{}, false, err
+		return nil, subject, err
 	}
-	i := slices.IndexFunc(history, func(k thwart.Kept) bool { return k.ID == s.Supersedes })
-	if i < 0 || bytes.Equal(history[i].Body, s.Body) && history[i].Removed == s.Removed {
-		return thwart.Kept{}, false, nil
+	was := before(&s, history)
+	if of, err = recordOf(&s, was); err != nil || s.ID != entry {
+		return nil, of, err
 	}
-	k := a.newEntry(now, s.Kind, history[i].Body)
-	k.Entry.Subject, k.Supersedes, k.Removed, k.Person = subject, s.ID, history[i].Removed, who(ctx).person
-	return k, true, nil
+	switch {
+	case looksOnly(&s, was):
+		k, err = a.reopening(ctx, now, &s, why)
+	case was != nil:
+		u := a.newEntry(now, s.Kind, was.Body)
+		u.Entry.Subject, u.Supersedes, u.Removed, u.Why = subject, s.ID, was.Removed, why
+		k = &u
+	case s.Kind == thwart.KindReopening:
+		u := a.newEntry(now, s.Kind, nil)
+		u.Entry.Subject, u.Supersedes, u.Removed, u.Why = subject, s.ID, true, why
+		k = &u
+	}
+	if k != nil {
+		k.Person = who(ctx).person
+	}
+	return k, of, err
+}
+
+// recordOf gives what the head of a subject is about: the subject itself, or for a reopening the record that is reopened.
+func recordOf(s *thwart.Subject, was *thwart.Kept) (string, error) {
+	body := s.Body
+	if s.Removed && was != nil {
+		body = was.Body
+	}
+	if s.Kind != thwart.KindReopening {
+		return s.Kept.Subject, nil
+	}
+	var r thwart.Reopening
+	err := json.Unmarshal(body, &r)
+	return r.Record, err
+}
+
+// before gives the entry that a record's head supersedes; nil where there is none.
+func before(s *thwart.Subject, history []thwart.Kept) *thwart.Kept {
+	if i := slices.IndexFunc(history, func(k thwart.Kept) bool { return k.ID == s.Supersedes }); i >= 0 {
+		return &history[i]
+	}
+	return nil
+}
+
+// looksOnly reports whether a head is a look of the office that left the record as it was before.
+func looksOnly(s *thwart.Subject, before *thwart.Kept) bool {
+	return before != nil && s.Origin == thwart.OriginOffice && bytes.Equal(before.Body, s.Body) && before.Removed == s.Removed
+}
+
+// takenBack reports whether somebody has taken back the look that is a record's head.
+func (a *API) takenBack(ctx context.Context, s *thwart.Subject) (bool, error) {
+	for after := ""; ; {
+		page, err := a.cfg.Store.Subjects(ctx, thwart.SubjectQuery{Kind: thwart.KindReopening, Parent: s.Kept.Subject, After: after, Limit: MaxPage})
+		if err != nil {
+			return false, err
+		}
+		for i := range page.Items {
+			var r thwart.Reopening
+			if err := json.Unmarshal(page.Items[i].Body, &r); err != nil || r.Entry == s.ID {
+				return err == nil, err
+			}
+		}
+		if after = page.Next; after == "" {
+			return false, nil
+		}
+	}
+}
+
+// reopening makes the entry that takes back the look that is a record's head; nil where it was taken back already.
+func (a *API) reopening(ctx context.Context, now time.Time, s *thwart.Subject, why string) (*thwart.Kept, error) {
+	if taken, err := a.takenBack(ctx, s); err != nil || taken {
+		return nil, err
+	}
+	body, err := json.Marshal(thwart.Reopening{Record: s.Kept.Subject, Entry: s.ID, Why: why})
+	if err != nil {
+		return nil, err
+	}
+	k := a.newEntry(now, thwart.KindReopening, body)
+	return &k, checkOwn(k)
+}
+
+type reopenIn struct {
+	ID      string `path:"id" maxLength:"40"`
+	IfMatch string `header:"If-Match" doc:"the ETag of the record, or the id of its head entry in quotes"`
+	Body    struct {
+		Why string `json:"why" minLength:"1" maxLength:"500" doc:"the reason, for whoever reads the history"`
+	}
+}
+
+// reopen takes back a look at one record.
+func (a *API) reopen(ctx context.Context, in *reopenIn) (*entryOut, error) {
+	defer a.lockHeads([]string{in.ID})()
+	s, err := a.matched(ctx, in.ID, in.IfMatch)
+	if err != nil {
+		return nil, err
+	}
+	history, err := a.cfg.Store.History(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	if !looksOnly(&s, before(&s, history)) {
+		return nil, problem(http.StatusConflict, "the record as it stands was not kept as it was by somebody in the office; correct it instead")
+	}
+	now := a.cfg.Now().UTC()
+	k, err := a.reopening(ctx, now, &s, in.Body.Why)
+	switch {
+	case err != nil:
+		return nil, err
+	case k == nil:
+		return nil, problem(http.StatusConflict, "this look was taken back already")
+	}
+	k.Person = who(ctx).person
+	if err := a.put(ctx, *k); err != nil {
+		return nil, err
+	}
+	if err := a.audit(ctx, who(ctx).account, "reopen", in.ID, k.ID); err != nil {
+		return nil, err
+	}
+	return a.standing(ctx, k.Entry.Subject)
 }

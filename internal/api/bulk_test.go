@@ -3,6 +3,7 @@ package api_test
 import (
 	"encoding/json"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -75,21 +76,87 @@ func TestManyCorrectionsAreOneAct(t *testing.T) {
 	}
 	var undone api.Undone
 	m.want(http.StatusOK, "POST", "/api/corrections/"+act.ID+"/undo", obj{"why": "it was the wrong day"}).into(t, &undone)
-	if len(undone.Undone) != 2 || len(undone.Left) != 1 || undone.Left[0] != ids[2] {
-		t.Errorf("%+v", undone)
+	if !slices.Equal(undone.Undone, ids) || len(undone.Left) != 0 {
+		t.Errorf("%+v, want all of %v", undone, ids)
 	}
 	w.clock.add(61e9)
-	if got := doubted(t, m, figures.DoubtWetDry); len(got) != 2 {
-		t.Errorf("after the undoing %d are doubted, want the two that read as before", len(got))
+	if got := doubted(t, m, figures.DoubtWetDry); len(got) != 3 {
+		t.Errorf("after the undoing %d are doubted, want the two that read as before and the one whose look was taken back", len(got))
 	}
-	history, err := w.store.History(t.Context(), ids[0])
-	if err != nil || len(history) != 3 || !sameJSON(t, history[0].Body, history[2].Body) {
-		t.Errorf("%d entries, %v: the first body is back and nothing is lost", len(history), err)
+	for i, versions := range []int{3, 3, 2} {
+		history, err := w.store.History(t.Context(), ids[i])
+		if err != nil || len(history) != versions || !sameJSON(t, history[0].Body, history[versions-1].Body) {
+			t.Errorf("%d entries, %v: the first body is back and nothing is lost", len(history), err)
+		}
 	}
 	// Twice is nothing more to undo.
-	m.want(http.StatusOK, "POST", "/api/corrections/"+act.ID+"/undo", obj{"why": "again"}).into(t, &undone)
-	if len(undone.Undone) != 0 || len(undone.Left) != 3 {
-		t.Errorf("%+v", undone)
+	var again api.Undone
+	m.want(http.StatusOK, "POST", "/api/corrections/"+act.ID+"/undo", obj{"why": "again"}).into(t, &again)
+	if len(again.Undone) != 0 || !slices.Equal(again.Left, ids) {
+		t.Errorf("%+v", again)
+	}
+	// The undoing is an act, with its reason, and is undone in its turn: the fixes are back and the look counts.
+	m.want(http.StatusOK, "GET", "/api/corrections", nil).into(t, &acts)
+	if len(acts.Items) != 2 || acts.Items[0].ID != undone.ID || acts.Items[0].Why != "it was the wrong day" {
+		t.Errorf("%+v", acts.Items)
+	}
+	for _, want := range []int{0, 3} {
+		m.want(http.StatusOK, "POST", "/api/corrections/"+undone.ID+"/undo", obj{"why": "the right day after all"}).into(t, &undone)
+		if !slices.Equal(undone.Undone, ids) {
+			t.Errorf("%+v, want all of %v", undone, ids)
+		}
+		w.clock.add(61e9)
+		if got := doubted(t, m, figures.DoubtWetDry); len(got) != want {
+			t.Errorf("%d are doubted, want %d", len(got), want)
+		}
+	}
+}
+
+// TestLookIsTakenBack keeps one record as it is and takes that back: the record is doubted again, and no entry is lost.
+func TestLookIsTakenBack(t *testing.T) {
+	w, m, s, p := field(t, nil)
+	shift := p.shift(s.launch)
+	enc := p.canoe(s, shift.Subject)
+	enc.Inspection.Checks = []thwart.Check{{Place: "hull.bottom", Looked: thwart.Yes, Wet: thwart.WetWater}}
+	enc.Verdict = &thwart.Verdict{Outcome: thwart.Launch, Now: thwart.Launch, Standards: []thwart.Judged{{Standard: thwart.Dry, Met: thwart.Yes}}}
+	e := p.entry(thwart.KindInspection, enc)
+	p.sync(shift, e)
+	path := "/api/subjects/" + e.Subject + "/reopenings"
+	m.header.Set("If-Match", `"`+e.ID+`"`)
+	if pr := problemOf(t, m.want(http.StatusConflict, "POST", path, obj{"why": "nobody has looked"})); !strings.Contains(pr.Detail, "correct it instead") {
+		t.Errorf("%+v", pr)
+	}
+	m.want(http.StatusOK, "POST", "/api/corrections", obj{"why": "asked the steward", "changes": []obj{{"id": e.Subject, "head": e.ID, "asIs": true}}})
+	m.want(http.StatusPreconditionFailed, "POST", path, obj{"why": "read before the look"})
+	looked := func() bool {
+		var d api.EncounterDetail
+		m.want(http.StatusOK, "GET", "/api/encounters/"+e.Subject, nil).into(t, &d)
+		return d.Looked
+	}
+	if !looked() {
+		t.Error("the look is not told")
+	}
+	m.header.Set("If-Match", m.want(http.StatusOK, "GET", "/api/subjects/"+e.Subject, nil).header.Get("ETag"))
+	var taken thwart.Subject
+	m.want(http.StatusCreated, "POST", path, obj{"why": "it was another craft"}).into(t, &taken)
+	var body thwart.Reopening
+	if err := json.Unmarshal(taken.Body, &body); err != nil || taken.Kind != thwart.KindReopening || taken.Person != m.person || body.Record != e.Subject || body.Why != "it was another craft" {
+		t.Errorf("%+v, %v", taken, err)
+	}
+	problemOf(t, m.want(http.StatusConflict, "POST", path, obj{"why": "twice"}))
+	if looked() {
+		t.Error("the look is told though it was taken back")
+	}
+	w.clock.add(61e9)
+	if got := doubted(t, m, figures.DoubtWetDry); !slices.Equal(got, []string{e.Subject}) {
+		t.Errorf("doubted: %v", got)
+	}
+	// Taken out, the reopening lets the look count again.
+	m.header.Set("If-Match", `"`+taken.ID+`"`)
+	m.want(http.StatusCreated, "POST", "/api/subjects/"+taken.Kept.Subject+"/corrections", obj{"why": "the same after all", "removed": true})
+	w.clock.add(61e9)
+	if got := doubted(t, m, figures.DoubtWetDry); len(got) != 0 {
+		t.Errorf("still doubted: %v", got)
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"hash/fnv"
 	"net/http"
 	"strings"
 	"time"
@@ -129,26 +128,12 @@ type correctIn struct {
 }
 
 func (a *API) correct(ctx context.Context, in *correctIn) (*entryOut, error) {
-	if in.IfMatch == "" {
-		return nil, problem(http.StatusPreconditionRequired, "If-Match is missing; accepted: the ETag of the record as it was read")
-	}
 	// Corrections of one subject take turns in this process. Between two servers both may be kept; the record then shows as
 	// in conflict, and nothing is lost.
-	h := fnv.New32a()
-	h.Write([]byte(in.ID))
-	mu := &a.heads[h.Sum32()%uint32(len(a.heads))]
-	mu.Lock()
-	defer mu.Unlock()
-
-	s, err := a.cfg.Store.Subject(ctx, in.ID)
+	defer a.lockHeads([]string{in.ID})()
+	s, err := a.matched(ctx, in.ID, in.IfMatch)
 	if err != nil {
 		return nil, err
-	}
-	head, _, _ := strings.Cut(strings.Trim(strings.TrimPrefix(strings.TrimSpace(in.IfMatch), "W/"), `"`), ".")
-	if head != s.ID {
-		p := problem(http.StatusPreconditionFailed, "somebody else has changed this record; read it again and decide anew")
-		p.Errors = thwart.FieldErrors{{Field: "header.If-Match", Value: short(in.IfMatch), Accepted: `"` + s.ID + `"`}}
-		return nil, p.with("ETag", `"`+s.ID+`"`)
 	}
 	if s.Kind.Reference() && !who(ctx).may(thwart.CanManage) {
 		return nil, problem(http.StatusForbidden, "the role "+string(who(ctx).role)+" may not change the programme's reference records")
@@ -165,6 +150,24 @@ func (a *API) correct(ctx context.Context, in *correctIn) (*entryOut, error) {
 		}
 	}
 	return a.standing(ctx, in.ID)
+}
+
+// matched gives a record whose head is the entry that the caller has read; it refuses where somebody else was first.
+func (a *API) matched(ctx context.Context, id, ifMatch string) (thwart.Subject, error) {
+	if ifMatch == "" {
+		return thwart.Subject{}, problem(http.StatusPreconditionRequired, "If-Match is missing; accepted: the ETag of the record as it was read")
+	}
+	s, err := a.cfg.Store.Subject(ctx, id)
+	if err != nil {
+		return thwart.Subject{}, err
+	}
+	head, _, _ := strings.Cut(strings.Trim(strings.TrimPrefix(strings.TrimSpace(ifMatch), "W/"), `"`), ".")
+	if head != s.ID {
+		p := problem(http.StatusPreconditionFailed, "somebody else has changed this record; read it again and decide anew")
+		p.Errors = thwart.FieldErrors{{Field: "header.If-Match", Value: short(ifMatch), Accepted: `"` + s.ID + `"`}}
+		return thwart.Subject{}, p.with("ETag", `"`+s.ID+`"`)
+	}
+	return s, nil
 }
 
 type refusalsIn struct {

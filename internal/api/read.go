@@ -198,6 +198,7 @@ type EncounterDetail struct {
 	History   []thwart.Kept    `json:"history"`
 	Washes    []thwart.Subject `json:"washes"`
 	Check     *VerdictCheck    `json:"check,omitempty" doc:"the verdict computed again now, from the record and the waters as they are known now"`
+	Looked    bool             `json:"looked,omitempty" doc:"as it stands, somebody in the office kept it as it was, and nobody has taken that look back; told to whoever may"`
 	// Both are told to whoever may read the programme's records: they speak of what other people recorded.
 	SameAs  string         `json:"sameAs,omitempty" doc:"the earlier encounter that counts for this craft, as a person has decided"`
 	Governs thwart.Outcome `json:"governs,omitempty" doc:"the strictest outcome of a craft that was met more than once; left out for a craft met once, or not judged"`
@@ -231,6 +232,13 @@ func (a *API) encounter(ctx context.Context, in *byID) (*encounterOut, error) {
 			out.Body.SameAs, out.Body.Governs = r.SameAs, r.Governs
 		}
 	}
+	if who(ctx).may(thwart.CanCorrect) && looksOnly(&s, before(&s, history)) {
+		taken, err := a.takenBack(ctx, &s)
+		if err != nil {
+			return nil, err
+		}
+		out.Body.Looked = !taken
+	}
 	if body, err := s.Decode(); err == nil && !s.Removed {
 		if enc := body.(*thwart.Encounter); enc.Verdict != nil {
 			c, err := (&resolver{ctx: ctx, store: a.cfg.Store}).check(enc)
@@ -245,7 +253,7 @@ func (a *API) encounter(ctx context.Context, in *byID) (*encounterOut, error) {
 
 type subjectsIn struct {
 	Kind    string `query:"kind" required:"true" maxLength:"20"`
-	Parent  string `query:"parent" maxLength:"100" doc:"the water of a launch; the launch of a unit, shift or planned shift; the shift of a tally; the encounter of a wash, photo, receipt, second look or incident; the first encounter of a pairing; the steward of a trial; the person of a drill, certificate or availability"`
+	Parent  string `query:"parent" maxLength:"100" doc:"the water of a launch; the launch of a unit, shift or planned shift; the shift of a tally; the encounter of a wash, photo, receipt, second look or incident; the first encounter of a pairing; the steward of a trial; the person of a drill, certificate or availability; the record of a reopening"`
 	Removed bool   `query:"removed" doc:"removed ones too"`
 	PageIn
 }

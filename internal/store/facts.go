@@ -210,7 +210,7 @@ func factsOf(e *thwart.Entry) (f facts, err error) {
 
 // parentOf reads what a thing belongs to, see [thwart.SubjectQuery.Parent].
 func parentOf(kind thwart.Kind, into func(any) error) (string, error) {
-	var b struct{ Water, Launch, Encounter, Steward, Person string }
+	var b struct{ Water, Launch, Encounter, Steward, Person, Record string }
 	var parent *string
 	switch kind {
 	case thwart.KindLaunch:
@@ -223,6 +223,8 @@ func parentOf(kind thwart.Kind, into func(any) error) (string, error) {
 		parent = &b.Steward
 	case thwart.KindDrill, thwart.KindCertificate, thwart.KindAvailability:
 		parent = &b.Person
+	case thwart.KindReopening:
+		parent = &b.Record
 	default: // belongs to nothing; a body that is no object is refused all the same
 		return "", into(&struct{}{})
 	}

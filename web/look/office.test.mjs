@@ -378,8 +378,48 @@ describe('the office', () => {
     await page.getByText(/^Done:/).waitFor();
     await page.waitForFunction(() => !document.querySelector('#doubt-rushed'));
     await page.locator('.effect').getByRole('button', { name: 'Undo this act' }).click();
-    await page.getByText(/reads? again as before/).waitFor();
+    await page.getByText(/stands? again as before/).waitFor();
     await page.waitForSelector('#doubt-rushed');
+  });
+
+  test('a record that was kept as it is can be doubted again: by undoing the act, and by taking one look back', async (t) => {
+    const page = await enter(t, 1440, '/settle');
+    const doubt = page.locator('#doubt-rushed');
+    const keepOne = async () => {
+      await doubt.locator('summary').click();
+      await doubt.getByLabel(/^Choose the record/).first().check();
+      const id = (await doubt.locator('tbody tr', { has: page.locator('input:checked') }).getByRole('link').getAttribute('href')).split('/').pop();
+      await doubt.getByRole('button', { name: 'They are right as they are' }).click();
+      await doubt.getByLabel('Why (required)').fill('a bare canoe, seen at a glance');
+      await page.keyboard.press('Enter');
+      await page.getByText(/^Done:/).waitFor();
+      return id;
+    };
+    const doubted = async (id) => (await (await page.context().request.get(`${demo.url}/api/season`)).json()).doubts.find((d) => d.id === 'rushed')?.records.includes(id) ?? false;
+    /** The season that the server shows may be a minute behind what was kept. */
+    const until = async (id, yes) => {
+      for (let i = 0; i < 90 && (await doubted(id)) !== yes; i++) await page.waitForTimeout(1000);
+      assert.equal(await doubted(id), yes);
+    };
+    const id = await keepOne();
+    await until(id, false);
+    await page.locator('.effect').getByRole('button', { name: 'Undo this act' }).click();
+    await page.getByText('One record stands again as before.').waitFor();
+    await until(id, true);
+    await page.goto(`${demo.url}/office/ledger/${id}`);
+    await says(page, /a bare canoe[^]*This look was taken back[^]*: undone/);
+    assert.equal(await page.getByRole('button', { name: 'Take the look back' }).count(), 0, 'what is taken back is not taken back twice');
+
+    await page.goto(`${demo.url}/office/settle`);
+    const other = await keepOne();
+    await page.goto(`${demo.url}/office/ledger/${other}`);
+    const back = page.locator('section', { has: page.getByRole('heading', { name: 'Kept as it was' }) });
+    await back.getByLabel('Why (required)').fill('it was the wrong canoe');
+    await look(page, 'a record that was kept as it was', { scripts: 4 });
+    await page.screenshot({ path: path.join(shots, 'record-kept-1440.png'), fullPage: true });
+    await back.getByRole('button', { name: 'Take the look back' }).click();
+    await says(page, /This look was taken back[^]*it was the wrong canoe/);
+    await until(other, true);
   });
 
   test('a phone is invited by a code that its camera reads, and taken out of service', async (t) => {

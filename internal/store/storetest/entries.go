@@ -446,7 +446,7 @@ func subjects(t *testing.T, open func(t *testing.T) Keeper) {
 		{thwart.KindPhoto, field("encounter")}, {thwart.KindInspection, field("shift")}, {thwart.KindLaunch, field("water")},
 		{thwart.KindReceipt, field("encounter")}, {thwart.KindSecondLook, field("encounter")}, {thwart.KindPairing, field("a")},
 		{thwart.KindDrill, field("person")}, {thwart.KindCertificate, field("person")}, {thwart.KindAvailability, field("person")},
-		{thwart.KindPlannedShift, field("launch")}, {thwart.KindIncident, field("water")},
+		{thwart.KindPlannedShift, field("launch")}, {thwart.KindIncident, field("water")}, {thwart.KindReopening, field("record")},
 	} {
 		want := map[string]int{}
 		for _, st := range stands {

@@ -215,7 +215,7 @@ func (w *World) Office() {
 			thwart.KindSecondLook: {"encounter": enc}, thwart.KindDrill: {"person": person}, thwart.KindCurriculum: {"name": "C"},
 			thwart.KindCertificate: {"person": person}, thwart.KindPlan: {"name": "P"}, thwart.KindPlannedShift: {"launch": launch},
 			thwart.KindAvailability: {"person": person}, thwart.KindView: {"page": "encounters"}, thwart.KindKey: {"device": w.ID()},
-			thwart.KindIncident: {"water": water}, thwart.KindSheets: {"form": "B"},
+			thwart.KindIncident: {"water": water}, thwart.KindSheets: {"form": "B"}, thwart.KindReopening: {"record": enc, "entry": enc},
 		} {
 			w.tick()
 			w.Add(kind, body)

@@ -191,7 +191,7 @@ export interface paths {
         put?: never;
         /**
          * Undo an act: every record reads again as it did before
-         * @description Records that somebody has changed since, or that the act left as they were, are left alone and listed. Nothing is overwritten: the undoing is an act of its own.
+         * @description A record that was kept as it was is doubted again. Records that somebody has changed since are left alone and listed. Nothing is overwritten: the undoing is an act of its own, and can be undone.
          *
          *     For a signed-in browser; roles: manager.
          */
@@ -1614,6 +1614,28 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/subjects/{id}/reopenings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take back a look that kept a record as it was, so that it may be doubted again
+         * @description The look stays in the history. What takes it back is a record of its own, of the kind reopening; removed by a correction, it lets the look count again. If-Match must name the head entry, which is the look.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["reopen"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/sync": {
         parameters: {
             query?: never;
@@ -2154,7 +2176,7 @@ export interface components {
             /** @description looked at, and right as it is */
             asIs?: boolean;
             /** @description the whole record as it should read */
-            body?: components["schemas"]["WaterBodyRecord"] | components["schemas"]["RampRecord"] | components["schemas"]["KitRecord"] | components["schemas"]["PersonRecord"] | components["schemas"]["ProtocolRecord"] | components["schemas"]["ShiftRecord"] | components["schemas"]["EncounterRecord"] | components["schemas"]["WashDoneRecord"] | components["schemas"]["TallyRecord"] | components["schemas"]["TrialRecord"] | components["schemas"]["PhotoRecord"] | components["schemas"]["ProgrammeRecord"] | components["schemas"]["ReceiptRecord"] | components["schemas"]["PairingRecord"] | components["schemas"]["SecondLookRecord"] | components["schemas"]["DrillRecord"] | components["schemas"]["CurriculumRecord"] | components["schemas"]["CertifiedRecord"] | components["schemas"]["PlanRecord"] | components["schemas"]["PlannedShiftRecord"] | components["schemas"]["AvailabilityRecord"] | components["schemas"]["IncidentRecord"] | components["schemas"]["ViewRecord"] | components["schemas"]["KeyRecord"] | components["schemas"]["SheetsRecord"];
+            body?: components["schemas"]["WaterBodyRecord"] | components["schemas"]["RampRecord"] | components["schemas"]["KitRecord"] | components["schemas"]["PersonRecord"] | components["schemas"]["ProtocolRecord"] | components["schemas"]["ShiftRecord"] | components["schemas"]["EncounterRecord"] | components["schemas"]["WashDoneRecord"] | components["schemas"]["TallyRecord"] | components["schemas"]["TrialRecord"] | components["schemas"]["PhotoRecord"] | components["schemas"]["ProgrammeRecord"] | components["schemas"]["ReceiptRecord"] | components["schemas"]["PairingRecord"] | components["schemas"]["SecondLookRecord"] | components["schemas"]["DrillRecord"] | components["schemas"]["CurriculumRecord"] | components["schemas"]["CertifiedRecord"] | components["schemas"]["PlanRecord"] | components["schemas"]["PlannedShiftRecord"] | components["schemas"]["AvailabilityRecord"] | components["schemas"]["IncidentRecord"] | components["schemas"]["ViewRecord"] | components["schemas"]["KeyRecord"] | components["schemas"]["SheetsRecord"] | components["schemas"]["ReopeningRecord"];
             /** @description the entry that the change was made from; may be left out in a dry run */
             head?: string;
             id: string;
@@ -2169,7 +2191,7 @@ export interface components {
             head: string;
             id: string;
             /** @enum {string} */
-            kind: "water" | "launch" | "unit" | "person" | "protocol" | "shift" | "inspection" | "wash" | "tally" | "trial" | "photo" | "programme" | "receipt" | "pairing" | "second_look" | "drill" | "curriculum" | "certificate" | "plan" | "planned_shift" | "availability" | "incident" | "view" | "key" | "sheets";
+            kind: "water" | "launch" | "unit" | "person" | "protocol" | "shift" | "inspection" | "wash" | "tally" | "trial" | "photo" | "programme" | "receipt" | "pairing" | "second_look" | "drill" | "curriculum" | "certificate" | "plan" | "planned_shift" | "availability" | "incident" | "view" | "key" | "sheets" | "reopening";
         };
         Changes: {
             entries: components["schemas"]["Kept"][];
@@ -2317,7 +2339,7 @@ export interface components {
         };
         CorrectInBody: {
             /** @description the whole record as it should read */
-            body?: components["schemas"]["WaterBodyRecord"] | components["schemas"]["RampRecord"] | components["schemas"]["KitRecord"] | components["schemas"]["PersonRecord"] | components["schemas"]["ProtocolRecord"] | components["schemas"]["ShiftRecord"] | components["schemas"]["EncounterRecord"] | components["schemas"]["WashDoneRecord"] | components["schemas"]["TallyRecord"] | components["schemas"]["TrialRecord"] | components["schemas"]["PhotoRecord"] | components["schemas"]["ProgrammeRecord"] | components["schemas"]["ReceiptRecord"] | components["schemas"]["PairingRecord"] | components["schemas"]["SecondLookRecord"] | components["schemas"]["DrillRecord"] | components["schemas"]["CurriculumRecord"] | components["schemas"]["CertifiedRecord"] | components["schemas"]["PlanRecord"] | components["schemas"]["PlannedShiftRecord"] | components["schemas"]["AvailabilityRecord"] | components["schemas"]["IncidentRecord"] | components["schemas"]["ViewRecord"] | components["schemas"]["KeyRecord"] | components["schemas"]["SheetsRecord"];
+            body?: components["schemas"]["WaterBodyRecord"] | components["schemas"]["RampRecord"] | components["schemas"]["KitRecord"] | components["schemas"]["PersonRecord"] | components["schemas"]["ProtocolRecord"] | components["schemas"]["ShiftRecord"] | components["schemas"]["EncounterRecord"] | components["schemas"]["WashDoneRecord"] | components["schemas"]["TallyRecord"] | components["schemas"]["TrialRecord"] | components["schemas"]["PhotoRecord"] | components["schemas"]["ProgrammeRecord"] | components["schemas"]["ReceiptRecord"] | components["schemas"]["PairingRecord"] | components["schemas"]["SecondLookRecord"] | components["schemas"]["DrillRecord"] | components["schemas"]["CurriculumRecord"] | components["schemas"]["CertifiedRecord"] | components["schemas"]["PlanRecord"] | components["schemas"]["PlannedShiftRecord"] | components["schemas"]["AvailabilityRecord"] | components["schemas"]["IncidentRecord"] | components["schemas"]["ViewRecord"] | components["schemas"]["KeyRecord"] | components["schemas"]["SheetsRecord"] | components["schemas"]["ReopeningRecord"];
             /** @description take the record out; the history stays */
             removed?: boolean;
             /** @description the reason, for whoever reads the history */
@@ -2355,7 +2377,7 @@ export interface components {
             hash: string;
             setup: components["schemas"]["Setup"];
         };
-        CreateInBody: components["schemas"]["CreateInBodyOfWater"] | components["schemas"]["CreateInBodyOfLaunch"] | components["schemas"]["CreateInBodyOfUnit"] | components["schemas"]["CreateInBodyOfPerson"] | components["schemas"]["CreateInBodyOfProtocol"] | components["schemas"]["CreateInBodyOfShift"] | components["schemas"]["CreateInBodyOfInspection"] | components["schemas"]["CreateInBodyOfWash"] | components["schemas"]["CreateInBodyOfTally"] | components["schemas"]["CreateInBodyOfTrial"] | components["schemas"]["CreateInBodyOfPhoto"] | components["schemas"]["CreateInBodyOfProgramme"] | components["schemas"]["CreateInBodyOfReceipt"] | components["schemas"]["CreateInBodyOfPairing"] | components["schemas"]["CreateInBodyOfSecondLook"] | components["schemas"]["CreateInBodyOfDrill"] | components["schemas"]["CreateInBodyOfCurriculum"] | components["schemas"]["CreateInBodyOfCertificate"] | components["schemas"]["CreateInBodyOfPlan"] | components["schemas"]["CreateInBodyOfPlannedShift"] | components["schemas"]["CreateInBodyOfAvailability"] | components["schemas"]["CreateInBodyOfIncident"] | components["schemas"]["CreateInBodyOfView"] | components["schemas"]["CreateInBodyOfKey"] | components["schemas"]["CreateInBodyOfSheets"];
+        CreateInBody: components["schemas"]["CreateInBodyOfWater"] | components["schemas"]["CreateInBodyOfLaunch"] | components["schemas"]["CreateInBodyOfUnit"] | components["schemas"]["CreateInBodyOfPerson"] | components["schemas"]["CreateInBodyOfProtocol"] | components["schemas"]["CreateInBodyOfShift"] | components["schemas"]["CreateInBodyOfInspection"] | components["schemas"]["CreateInBodyOfWash"] | components["schemas"]["CreateInBodyOfTally"] | components["schemas"]["CreateInBodyOfTrial"] | components["schemas"]["CreateInBodyOfPhoto"] | components["schemas"]["CreateInBodyOfProgramme"] | components["schemas"]["CreateInBodyOfReceipt"] | components["schemas"]["CreateInBodyOfPairing"] | components["schemas"]["CreateInBodyOfSecondLook"] | components["schemas"]["CreateInBodyOfDrill"] | components["schemas"]["CreateInBodyOfCurriculum"] | components["schemas"]["CreateInBodyOfCertificate"] | components["schemas"]["CreateInBodyOfPlan"] | components["schemas"]["CreateInBodyOfPlannedShift"] | components["schemas"]["CreateInBodyOfAvailability"] | components["schemas"]["CreateInBodyOfIncident"] | components["schemas"]["CreateInBodyOfView"] | components["schemas"]["CreateInBodyOfKey"] | components["schemas"]["CreateInBodyOfSheets"] | components["schemas"]["CreateInBodyOfReopening"];
         CreateInBodyOfAvailability: {
             body: components["schemas"]["AvailabilityRecord"];
             /**
@@ -2483,6 +2505,14 @@ export interface components {
              * @enum {string}
              */
             kind: "receipt";
+        };
+        CreateInBodyOfReopening: {
+            body: components["schemas"]["ReopeningRecord"];
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "reopening";
         };
         CreateInBodyOfSecondLook: {
             body: components["schemas"]["SecondLookRecord"];
@@ -2962,6 +2992,8 @@ export interface components {
              */
             governs?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             history: components["schemas"]["Kept"][];
+            /** @description as it stands, somebody in the office kept it as it was, and nobody has taken that look back; told to whoever may */
+            looked?: boolean;
             /** @description the earlier encounter that counts for this craft, as a person has decided */
             sameAs?: string;
             washes: components["schemas"]["Subject"][];
@@ -3011,7 +3043,7 @@ export interface components {
             /** @description Ed25519 public key, 32 bytes in base64 */
             publicKey: string;
         };
-        Entry: components["schemas"]["EntryOfWater"] | components["schemas"]["EntryOfLaunch"] | components["schemas"]["EntryOfUnit"] | components["schemas"]["EntryOfPerson"] | components["schemas"]["EntryOfProtocol"] | components["schemas"]["EntryOfShift"] | components["schemas"]["EntryOfInspection"] | components["schemas"]["EntryOfWash"] | components["schemas"]["EntryOfTally"] | components["schemas"]["EntryOfTrial"] | components["schemas"]["EntryOfPhoto"] | components["schemas"]["EntryOfProgramme"] | components["schemas"]["EntryOfReceipt"] | components["schemas"]["EntryOfPairing"] | components["schemas"]["EntryOfSecondLook"] | components["schemas"]["EntryOfDrill"] | components["schemas"]["EntryOfCurriculum"] | components["schemas"]["EntryOfCertificate"] | components["schemas"]["EntryOfPlan"] | components["schemas"]["EntryOfPlannedShift"] | components["schemas"]["EntryOfAvailability"] | components["schemas"]["EntryOfIncident"] | components["schemas"]["EntryOfView"] | components["schemas"]["EntryOfKey"] | components["schemas"]["EntryOfSheets"];
+        Entry: components["schemas"]["EntryOfWater"] | components["schemas"]["EntryOfLaunch"] | components["schemas"]["EntryOfUnit"] | components["schemas"]["EntryOfPerson"] | components["schemas"]["EntryOfProtocol"] | components["schemas"]["EntryOfShift"] | components["schemas"]["EntryOfInspection"] | components["schemas"]["EntryOfWash"] | components["schemas"]["EntryOfTally"] | components["schemas"]["EntryOfTrial"] | components["schemas"]["EntryOfPhoto"] | components["schemas"]["EntryOfProgramme"] | components["schemas"]["EntryOfReceipt"] | components["schemas"]["EntryOfPairing"] | components["schemas"]["EntryOfSecondLook"] | components["schemas"]["EntryOfDrill"] | components["schemas"]["EntryOfCurriculum"] | components["schemas"]["EntryOfCertificate"] | components["schemas"]["EntryOfPlan"] | components["schemas"]["EntryOfPlannedShift"] | components["schemas"]["EntryOfAvailability"] | components["schemas"]["EntryOfIncident"] | components["schemas"]["EntryOfView"] | components["schemas"]["EntryOfKey"] | components["schemas"]["EntryOfSheets"] | components["schemas"]["EntryOfReopening"];
         EntryAnswer: {
             errors?: components["schemas"]["FieldError"][];
             flags?: components["schemas"]["Flag"][];
@@ -3360,6 +3392,28 @@ export interface components {
              * @enum {string}
              */
             kind: "receipt";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        EntryOfReopening: {
+            app?: string;
+            body?: components["schemas"]["ReopeningRecord"];
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "reopening";
             /** Format: date-time */
             madeAt: string;
             /** @enum {string} */
@@ -4067,7 +4121,7 @@ export interface components {
             required?: boolean;
             standard?: string;
         };
-        Kept: components["schemas"]["KeptOfWater"] | components["schemas"]["KeptOfLaunch"] | components["schemas"]["KeptOfUnit"] | components["schemas"]["KeptOfPerson"] | components["schemas"]["KeptOfProtocol"] | components["schemas"]["KeptOfShift"] | components["schemas"]["KeptOfInspection"] | components["schemas"]["KeptOfWash"] | components["schemas"]["KeptOfTally"] | components["schemas"]["KeptOfTrial"] | components["schemas"]["KeptOfPhoto"] | components["schemas"]["KeptOfProgramme"] | components["schemas"]["KeptOfReceipt"] | components["schemas"]["KeptOfPairing"] | components["schemas"]["KeptOfSecondLook"] | components["schemas"]["KeptOfDrill"] | components["schemas"]["KeptOfCurriculum"] | components["schemas"]["KeptOfCertificate"] | components["schemas"]["KeptOfPlan"] | components["schemas"]["KeptOfPlannedShift"] | components["schemas"]["KeptOfAvailability"] | components["schemas"]["KeptOfIncident"] | components["schemas"]["KeptOfView"] | components["schemas"]["KeptOfKey"] | components["schemas"]["KeptOfSheets"];
+        Kept: components["schemas"]["KeptOfWater"] | components["schemas"]["KeptOfLaunch"] | components["schemas"]["KeptOfUnit"] | components["schemas"]["KeptOfPerson"] | components["schemas"]["KeptOfProtocol"] | components["schemas"]["KeptOfShift"] | components["schemas"]["KeptOfInspection"] | components["schemas"]["KeptOfWash"] | components["schemas"]["KeptOfTally"] | components["schemas"]["KeptOfTrial"] | components["schemas"]["KeptOfPhoto"] | components["schemas"]["KeptOfProgramme"] | components["schemas"]["KeptOfReceipt"] | components["schemas"]["KeptOfPairing"] | components["schemas"]["KeptOfSecondLook"] | components["schemas"]["KeptOfDrill"] | components["schemas"]["KeptOfCurriculum"] | components["schemas"]["KeptOfCertificate"] | components["schemas"]["KeptOfPlan"] | components["schemas"]["KeptOfPlannedShift"] | components["schemas"]["KeptOfAvailability"] | components["schemas"]["KeptOfIncident"] | components["schemas"]["KeptOfView"] | components["schemas"]["KeptOfKey"] | components["schemas"]["KeptOfSheets"] | components["schemas"]["KeptOfReopening"];
         KeptOfAvailability: {
             app?: string;
             body?: components["schemas"]["AvailabilityRecord"];
@@ -4500,6 +4554,34 @@ export interface components {
              * @enum {string}
              */
             kind: "receipt";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            why?: string;
+        };
+        KeptOfReopening: {
+            app?: string;
+            body?: components["schemas"]["ReopeningRecord"];
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "reopening";
             /** Format: date-time */
             madeAt: string;
             /** @enum {string} */
@@ -6238,6 +6320,15 @@ export interface components {
             settledAt?: string;
             settledBy?: string;
         };
+        ReopenInBody: {
+            /** @description the reason, for whoever reads the history */
+            why: string;
+        };
+        ReopeningRecord: {
+            entry: string;
+            record: string;
+            why: string;
+        };
         Report: {
             /** Format: date-time */
             at: string;
@@ -7094,7 +7185,7 @@ export interface components {
             visits: components["schemas"]["Visit"][];
             waters: components["schemas"]["Water"][];
         };
-        Subject: components["schemas"]["SubjectOfWater"] | components["schemas"]["SubjectOfLaunch"] | components["schemas"]["SubjectOfUnit"] | components["schemas"]["SubjectOfPerson"] | components["schemas"]["SubjectOfProtocol"] | components["schemas"]["SubjectOfShift"] | components["schemas"]["SubjectOfInspection"] | components["schemas"]["SubjectOfWash"] | components["schemas"]["SubjectOfTally"] | components["schemas"]["SubjectOfTrial"] | components["schemas"]["SubjectOfPhoto"] | components["schemas"]["SubjectOfProgramme"] | components["schemas"]["SubjectOfReceipt"] | components["schemas"]["SubjectOfPairing"] | components["schemas"]["SubjectOfSecondLook"] | components["schemas"]["SubjectOfDrill"] | components["schemas"]["SubjectOfCurriculum"] | components["schemas"]["SubjectOfCertificate"] | components["schemas"]["SubjectOfPlan"] | components["schemas"]["SubjectOfPlannedShift"] | components["schemas"]["SubjectOfAvailability"] | components["schemas"]["SubjectOfIncident"] | components["schemas"]["SubjectOfView"] | components["schemas"]["SubjectOfKey"] | components["schemas"]["SubjectOfSheets"];
+        Subject: components["schemas"]["SubjectOfWater"] | components["schemas"]["SubjectOfLaunch"] | components["schemas"]["SubjectOfUnit"] | components["schemas"]["SubjectOfPerson"] | components["schemas"]["SubjectOfProtocol"] | components["schemas"]["SubjectOfShift"] | components["schemas"]["SubjectOfInspection"] | components["schemas"]["SubjectOfWash"] | components["schemas"]["SubjectOfTally"] | components["schemas"]["SubjectOfTrial"] | components["schemas"]["SubjectOfPhoto"] | components["schemas"]["SubjectOfProgramme"] | components["schemas"]["SubjectOfReceipt"] | components["schemas"]["SubjectOfPairing"] | components["schemas"]["SubjectOfSecondLook"] | components["schemas"]["SubjectOfDrill"] | components["schemas"]["SubjectOfCurriculum"] | components["schemas"]["SubjectOfCertificate"] | components["schemas"]["SubjectOfPlan"] | components["schemas"]["SubjectOfPlannedShift"] | components["schemas"]["SubjectOfAvailability"] | components["schemas"]["SubjectOfIncident"] | components["schemas"]["SubjectOfView"] | components["schemas"]["SubjectOfKey"] | components["schemas"]["SubjectOfSheets"] | components["schemas"]["SubjectOfReopening"];
         SubjectOfAvailability: {
             app?: string;
             body?: components["schemas"]["AvailabilityRecord"];
@@ -7573,6 +7664,37 @@ export interface components {
              * @enum {string}
              */
             kind: "receipt";
+            /** Format: date-time */
+            madeAt: string;
+            /** @enum {string} */
+            origin: "phone" | "office" | "paper" | "import" | "demo";
+            person?: string;
+            /** Format: date-time */
+            receivedAt: string;
+            removed?: boolean;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            skewMs?: number;
+            subject: string;
+            supersedes?: string;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+        };
+        SubjectOfReopening: {
+            app?: string;
+            body?: components["schemas"]["ReopeningRecord"];
+            conflict?: boolean;
+            /** Format: int64 */
+            cursor: number;
+            device?: string;
+            id: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            kind: "reopening";
             /** Format: date-time */
             madeAt: string;
             /** @enum {string} */
@@ -8123,9 +8245,9 @@ export interface components {
         Undone: {
             /** @description of the act that undid it; empty where nothing was left to undo */
             id?: string;
-            /** @description records that somebody has changed since, or that the act left as they were */
+            /** @description records that somebody has changed since, or whose look was taken back already */
             left: string[];
-            /** @description records that read again as they did before */
+            /** @description records that read again as they did before, or are doubted again */
             undone: string[];
         };
         UnitPlace: {
@@ -14304,7 +14426,7 @@ export interface operations {
         parameters: {
             query: {
                 kind: string;
-                /** @description the water of a launch; the launch of a unit, shift or planned shift; the shift of a tally; the encounter of a wash, photo, receipt, second look or incident; the first encounter of a pairing; the steward of a trial; the person of a drill, certificate or availability */
+                /** @description the water of a launch; the launch of a unit, shift or planned shift; the shift of a tally; the encounter of a wash, photo, receipt, second look or incident; the first encounter of a pairing; the steward of a trial; the person of a drill, certificate or availability; the record of a reopening */
                 parent?: string;
                 /** @description removed ones too */
                 removed?: boolean;
@@ -14672,6 +14794,117 @@ export interface operations {
             };
             /** @description Unprocessable Entity */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    reopen: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description the ETag of the record, or the id of its head entry in quotes */
+                "If-Match"?: string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReopenInBody"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    ETag?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Subject"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Precondition Failed */
+            412: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Precondition Required */
+            428: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -1786,6 +1786,15 @@ export type Removed =
   | 'unknown'
   | '';
 
+/** Reopening takes back a look: an entry of the office that kept a record as it was, so that automatic checks doubted it no longer. They may doubt it again. The entry that is taken back stays, as every entry does; a correction that removes the reopening lets it count again. */
+export interface Reopening {
+  /** the record that was looked at */
+  record: string;
+  /** its entry that is taken back */
+  entry: string;
+  why: string;
+}
+
 /** Retention says for how many days personal fields are kept. Zero = until somebody purges them; the law may ask for less. */
 export interface Retention {
   /** hashes of registrations */

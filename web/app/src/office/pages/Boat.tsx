@@ -12,6 +12,7 @@ import { Outcome } from '../parts/Outcome.tsx';
 import { Photos } from '../parts/Photos.tsx';
 import { RecordForm } from '../parts/RecordForm.tsx';
 import { RecordLink } from '../parts/RecordLink.tsx';
+import { Reopen } from '../parts/Reopen.tsx';
 import { Missing, Reading, Trouble } from '../parts/State.tsx';
 import { Trace } from '../parts/Trace.tsx';
 import { Doubles } from '../parts/Twins.tsx';
@@ -29,6 +30,7 @@ export default function Boat() {
     queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id } } })),
   });
   const launch = useNames('launch');
+  const reopenings = useBelonging('reopening', id);
   if (read.isPending) return <Reading />;
   if (read.error) return <Trouble error={read.error} again={() => void read.refetch()} />;
   const detail = read.data;
@@ -54,8 +56,11 @@ export default function Boat() {
       <Photos id={id} body={body} />
       <Checked body={body} />
       <Belonging id={id} />
-      {me.data?.role === 'manager' && !detail.encounter.removed ? <Doubles id={id} at={body.inspection.startedAt} /> : null}
-      <History entries={detail.history ?? []} />
+      {me.data?.role === 'manager' && !detail.encounter.removed ? (
+        <Doubles id={id} at={body.inspection.startedAt} />
+      ) : null}
+      <History entries={detail.history ?? []} reopenings={reopenings} />
+      {detail.looked ? <Reopen subject={detail.encounter} /> : null}
       {me.data?.role === 'manager' ? (
         <p>
           <Link href={`/incidents?encounter=${id}`}>{say('incident.act')}</Link>

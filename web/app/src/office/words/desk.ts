@@ -9,6 +9,11 @@ export const desk = {
   'role.auditor': 'Auditor',
   'nav.zone': 'Times are those of {zone}.',
   'nav.phones': 'Phones',
+  'reopen.title': 'Kept as it was',
+  'reopen.lead':
+    'Somebody looked at this record and kept it as it was, so the automatic checks doubt it no longer. Where that look was wrong, take it back: they may doubt it again, and the look stays in the history.',
+  'reopen.act': 'Take the look back',
+  'reopen.was': 'This look was taken back {at}, {who}: {why}',
   'print.whole': 'Print the whole list',
   'print.act': 'Print',
   'print.at': 'As read on {at}',
@@ -207,7 +212,7 @@ export const desk = {
   'review.done': 'Done: {n, plural, one {one record} other {# records}} in one act.',
   'review.undo': 'Undo this act',
   'review.undone':
-    '{n, plural, =0 {Nothing was left to undo.} one {One record reads again as before.} other {# records read again as before.}} {left, plural, =0 {} one {One was left alone: it was changed since, or the act left it as it was.} other {# were left alone: they were changed since, or the act left them as they were.}}',
+    '{n, plural, =0 {Nothing was left to undo.} one {One record stands again as before.} other {# records stand again as before.}} {left, plural, =0 {} one {One was left alone: somebody has decided on it since.} other {# were left alone: somebody has decided on them since.}}',
   'review.undoWhy': 'undone',
   'review.acts': 'Acts of this kind',
   'review.act': '{at}: {n, plural, one {one record} other {# records}}. {why}',
