@@ -178,7 +178,7 @@ function Book(props: { from?: string; to?: string; launch?: string }) {
       <p>{say('season.bookLead')}</p>
       {problem ? <Said problem={problem} /> : null}
       <p>
-        <label className="field">
+        <label className="field choice">
           {say('season.language')}
           <select value={language} onChange={(event) => setLanguage(event.target.value as typeof language)}>
             {languages.map((l) => (
@@ -190,7 +190,7 @@ function Book(props: { from?: string; to?: string; launch?: string }) {
           {language === 'en' ? null : <small>{say('season.languageHint')}</small>}
         </label>
       </p>
-      <p>
+      <p className="moves">
         {editions.map((edition) => (
           <button
             key={edition}
