@@ -358,6 +358,7 @@ describe('the office', () => {
     await pair.getByRole('button', { name: 'Two craft' }).click();
     await says(page, /Decided: two craft/);
     await page.goto(`${demo.url}/office/ledger/${second.subject}`);
+    await settled(page);
     await says(page, /Decided: two craft/);
     assert.doesNotMatch(await page.locator('#page').innerText(), /Counted as the same craft as/);
   });
@@ -407,6 +408,7 @@ describe('the office', () => {
     await page.getByText('One record stands again as before.').waitFor();
     await until(id, true);
     await page.goto(`${demo.url}/office/ledger/${id}`);
+    await settled(page);
     await says(page, /a bare canoe[^]*This look was taken back[^]*: undone/);
     assert.equal(await page.getByRole('button', { name: 'Take the look back' }).count(), 0, 'what is taken back is not taken back twice');
 
