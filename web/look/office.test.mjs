@@ -66,6 +66,36 @@ describe('the office', () => {
         await page.screenshot({ path: path.join(shots, `${at.slice(1).replaceAll('/', '-')}-made-${width}.png`), fullPage: true });
       }
     }
+    // Every number can be followed: to the records of its launch or organism, or to how it is computed.
+    await page.goto(`${demo.url}/office/plan`);
+    await page.waitForSelector('.hours');
+    await page.getByRole('heading', { name: 'What it rests on' }).waitFor();
+    await settled(page);
+    const launches = page.locator('.hours tbody tr');
+    assert.equal(await launches.locator('.records a').count(), 3 * await launches.count());
+    for (const title of ['Risk by launch and part of the week', 'Organism by organism', 'Beside other ways to spend the hours', 'What more would buy']) {
+      assert.ok(await page.locator('h3', { hasText: title }).evaluate((h) => {
+        for (let e = h.nextElementSibling; e && e.tagName !== 'H3'; e = e.nextElementSibling) if (e.matches('details.how')) return true;
+        return false;
+      }), `${title}: how it is computed`);
+    }
+    const name = await launches.first().locator('th').innerText();
+    const met = Number((await page.locator('tr', { hasText: 'Craft met' }).first().locator('td').first().innerText()).replace(',', ''));
+    assert.ok(met > 0, 'the craft that the plan rests on are counted');
+    await launches.first().getByRole('link', { name: `craft met, ${name}` }).click();
+    await page.waitForFunction((n) => [...document.querySelectorAll('.long-row')].length > 0 && [...document.querySelectorAll('.long-row')].every((r) => r.children[1].textContent === n), name);
+    await page.goBack();
+    await page.waitForSelector('.hours');
+    await launches.first().getByRole('link', { name: `found, ${name}` }).click();
+    await says(page, /Anything found[^]*How it is computed/);
+    await page.goBack();
+    await page.waitForSelector('.hours');
+    await page.getByRole('link', { name: /^Craft on which .* was found$/ }).first().click();
+    await page.waitForFunction(() => location.search.includes('by=organism'));
+    await settled(page);
+    await look(page, 'the records behind an organism', { scripts: 6 });
+    await page.goto(`${demo.url}/office/roster`);
+    await page.waitForSelector('.week');
     const calendar = await page.context().request.get(`${demo.url}${await page.locator('a[href*="/calendar"]').first().getAttribute('href')}`);
     assert.match(await calendar.text(), /^BEGIN:VCALENDAR/);
   });

@@ -39,7 +39,11 @@ export default function Behind() {
       <p className="crumb">
         <Link href={`/season?${new URLSearchParams(span)}`}>{say('season.title')}</Link>
       </p>
-      <h1>{found ? [found.label, found.row].filter(Boolean).join(': ') : figure}</h1>
+      <h1>
+        {found
+          ? [found.label, found.row].filter(Boolean).join(': ')
+          : [season.data.figures.find((f) => f.id === figure)?.label ?? figure, plain(key)].filter(Boolean).join(': ')}
+      </h1>
       {found ? (
         <>
           <p className="lead">

@@ -1,4 +1,5 @@
 import { Link } from 'wouter';
+import { How } from '../parts/How.tsx';
 import { More } from '../parts/PlanResult.tsx';
 import { Reading, Trouble } from '../parts/State.tsx';
 import { Table } from '../parts/Table.tsx';
@@ -155,6 +156,7 @@ function Twin({ plan, points }: { plan: Plan; points: Points }) {
           { head: say('frontier.col.better'), n: true, cell: (p) => percent(p.better) },
         ]}
       />
+      <How links={[['/plan', say('plan.basis')]]}>{say('frontier.how')}</How>
     </>
   );
 }

@@ -2,9 +2,10 @@ import { useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
-import { behindPage, limits, share, value } from '../figures.ts';
+import { limits, share, value } from '../figures.ts';
 import { Bar } from '../parts/Bar.tsx';
 import { Said } from '../parts/Correct.tsx';
+import { Figures, Value } from '../parts/Figures.tsx';
 import { JobLine } from '../parts/JobLine.tsx';
 import { PickDay, PickLaunch } from '../parts/Pick.tsx';
 import { useFilters } from '../parts/query.ts';
@@ -46,43 +47,12 @@ function Told({ season }: { season: Schemas['Season'] }) {
     <>
       <h2>{say('season.figures')}</h2>
       <p className="when">{say('season.span', { from: season.from, to: season.to })}</p>
-      <Table
-        label={say('season.figures')}
-        rows={season.figures}
-        id={(f) => f.id}
-        parts={[
-          { head: say('season.figure'), cell: (f) => f.label },
-          { head: say('season.value'), n: true, cell: (f) => <Value of={f} what={f.label} /> },
-          { head: say('season.limits'), n: true, cell: limits },
-          { head: say('season.of'), cell: (f) => f.of },
-          {
-            head: say('season.how'),
-            cell: (f) => (
-              <details>
-                <summary>{say('season.how')}</summary>
-                <p>{f.how}</p>
-              </details>
-            ),
-          },
-        ]}
-      />
+      <Figures label={say('season.figures')} of={season.figures} />
       {season.tables.map((t) => (
         <Split key={t.by} table={t} />
       ))}
       <Doubts of={season.doubts} />
     </>
-  );
-}
-
-/** A value that leads to the records behind it, where there are any. */
-function Value({ of, what }: { of: Figure; what: string }) {
-  const page = of.known ? behindPage(of) : undefined;
-  return page ? (
-    <Link href={page} aria-label={say('behind.of', { value: value(of), what })}>
-      {value(of)}
-    </Link>
-  ) : (
-    value(of)
   );
 }
 

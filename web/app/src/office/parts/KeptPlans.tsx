@@ -5,6 +5,7 @@ import { type Named, useKind } from '../data.ts';
 import { few, type KeptResult, onlyIn, type Plan, type PlanShift, percent, recordOf, whole } from '../plans.ts';
 import { say } from '../words.ts';
 import { Said } from './Correct.tsx';
+import { How } from './How.tsx';
 import { cellWords } from './PlanForm.tsx';
 import { Wide } from './Wide.tsx';
 
@@ -81,6 +82,7 @@ export function KeptPlans() {
           </table>
         </Wide>
       )}
+      {plans.length > 0 ? <How>{say('plan.how.kept')}</How> : null}
       {plans.length > 1 ? <Differences plans={plans} /> : null}
     </section>
   );

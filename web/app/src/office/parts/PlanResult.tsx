@@ -3,6 +3,8 @@ import { Link } from 'wouter';
 import { cellKey, cellsOf, few, type GridRow, gridOf, type Plan, percent, whole } from '../plans.ts';
 import { plain } from '../records.ts';
 import { say } from '../words.ts';
+import { How } from './How.tsx';
+import { LaunchRecords, PlanBasis } from './PlanBasis.tsx';
 import { cellWords } from './PlanForm.tsx';
 import { Table } from './Table.tsx';
 import { Wide } from './Wide.tsx';
@@ -22,6 +24,7 @@ export function PlanResult({ plan }: { plan: Plan }) {
         })}{' '}
         <strong>{say('plan.better', { share: percent(plan.better) })}</strong>
       </p>
+      <How>{say('plan.how.sum')}</How>
       <Grid plan={plan} />
       <h3>{say('plan.why')}</h3>
       <ul className="reasons">
@@ -34,6 +37,7 @@ export function PlanResult({ plan }: { plan: Plan }) {
       <p>
         <Link href="/plan/frontier">{say('plan.toFrontier')}</Link>
       </p>
+      <PlanBasis />
       <details>
         <summary>{say('plan.assumed')}</summary>
         <p>{plan.method}</p>
@@ -114,6 +118,7 @@ function Grid({ plan }: { plan: Plan }) {
                 </th>
               ))}
               <th scope="col">{say('plan.nobody')}</th>
+              <th scope="col">{say('plan.records')}</th>
             </tr>
           </thead>
           <tbody>
@@ -130,6 +135,7 @@ function Grid({ plan }: { plan: Plan }) {
           </button>
         </p>
       ) : null}
+      <How links={[['/traffic/arrivals', say('traffic.arrivals')]]}>{say('plan.how.grid')}</How>
       {plan.units.length ? (
         <>
           <h3>{say('plan.unitsAt')}</h3>
@@ -142,7 +148,7 @@ function Grid({ plan }: { plan: Plan }) {
           </ul>
         </>
       ) : null}
-      <p className="when">{plan.organisms.map((o) => organism(o)).join(' · ')}</p>
+      <Organisms plan={plan} />
     </>
   );
 }
@@ -179,12 +185,50 @@ function Row({ row, cells, most }: { row: GridRow; cells: string[]; most: number
           </span>
         ) : null}
       </td>
+      <td>
+        <LaunchRecords launch={row.launch} name={row.name} />
+      </td>
     </tr>
   );
 }
 
-const organism = (o: Plan['organisms'][number]) =>
-  say('plan.organism', { organism: plain(o.organism), stopped: few(o.stopped), arriving: few(o.arriving) });
+/** What arrives and what is stopped, organism by organism, with the records in which each was found. */
+function Organisms({ plan }: { plan: Plan }) {
+  return (
+    <>
+      <h3>{say('plan.organisms')}</h3>
+      <Table
+        label={say('plan.organisms')}
+        rows={plan.organisms}
+        id={(o) => o.organism}
+        parts={[
+          { head: say('waters.organism'), cell: (o) => plain(o.organism) },
+          { head: say('plan.stopped'), n: true, cell: (o) => few(o.stopped) },
+          { head: say('plan.arriving'), n: true, cell: (o) => few(o.arriving) },
+          {
+            head: say('plan.records'),
+            cell: (o) => (
+              <Link
+                href={`/season/records?${new URLSearchParams({ figure: 'found', by: 'organism', key: o.organism })}`}
+                aria-label={say('plan.records.organism', { organism: plain(o.organism) })}
+              >
+                {say('plan.records.found')}
+              </Link>
+            ),
+          },
+        ]}
+      />
+      <How
+        links={[
+          ['/traffic/sources', say('traffic.sources')],
+          ['/traffic/model', say('traffic.cardLink')],
+        ]}
+      >
+        {say('plan.how.organisms')}
+      </How>
+    </>
+  );
+}
 
 /** The plan beside what people do without computing. */
 function Beside({ plan }: { plan: Plan }) {
@@ -233,6 +277,7 @@ function Beside({ plan }: { plan: Plan }) {
           },
         ]}
       />
+      <How>{say('plan.how.beside')}</How>
     </>
   );
 }
@@ -250,6 +295,7 @@ export function More({ plan, level = 'h3' }: { plan: Plan; level?: 'h2' | 'h3' }
         ))}
       </ul>
       {plan.more.map((m) => (m.rivals?.length ? <Rivals key={m.what} list={m.rivals} /> : null))}
+      <How>{say('plan.how.more')}</How>
     </>
   );
 }
@@ -278,7 +324,9 @@ function Rivals({ list }: { list: NonNullable<Plan['more'][number]['rivals']> })
           {list.map((r) => (
             <tr key={r.launch}>
               <th scope="row">
-                <b>{r.name}</b>
+                <b>
+                  <Link href={`/launches/${r.launch}`}>{r.name}</Link>
+                </b>
                 <span className="when">{say('plan.rivals.hours', { hours: whole(r.hours) })}</span>
               </th>
               <td className="n">

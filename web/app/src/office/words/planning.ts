@@ -54,7 +54,28 @@ export const planning = {
   'plan.every': 'Show all {n} launches',
   'plan.fewer': 'Show fewer launches',
   'plan.crew': '{n, plural, one {# person} other {# people}}',
-  'plan.organism': '{organism}: {stopped} of {arriving} stopped',
+  'plan.organisms': 'Organism by organism',
+  'plan.arriving': 'Arriving if nobody stands anywhere',
+  'plan.records': 'Records behind',
+  'plan.records.met': 'craft met',
+  'plan.records.found': 'found',
+  'plan.records.hours': 'hours',
+  'plan.records.organism': 'Craft on which {organism} was found',
+  'plan.basis': 'What it rests on',
+  'plan.basisLead':
+    'Figures of the records as they stand now. A value leads to its records; hours and counts without a record of their own are told in the season book. What a look finds is told under practice:',
+  'plan.how.sum':
+    'Risk is craft a season that arrive with an organism alive aboard in a water that does not hold it yet, each organism with its weight. The share is the risk that the plan stops, of all that would arrive if nobody stood anywhere. Hours of work are the hours of every shift, times its people, on every day of its kind; the money is hours times the money for one hour, and what wash units cost. “At most better” compares the plan with a bound that no plan under these wishes exceeds.',
+  'plan.how.grid':
+    'A shift meets the craft that come in its part of the day, as many as its team can look over, and stops what a look finds of the risk they carry. Its number is what would not be stopped if this shift alone were left out, so shifts that can stand in for each other show less than they meet. The ring counts all risk that arrives at a launch without anybody. Arrivals are computed from craft met and hours on site at each launch, with hours without anybody filled in by the model.',
+  'plan.how.organisms':
+    'Craft that arrive are those of the traffic model between known waters, times the share that carries the organism alive, from published values and from what was found. Records of findings are of craft that were inspected: what nobody met is estimated.',
+  'plan.how.beside':
+    'Each way is given as many hours as the plan and its risk stopped is computed with the same arrivals, teams and chance to find. The share is of all risk, as above.',
+  'plan.how.more':
+    'The plan is computed again with one thing more, and the difference in risk stopped is shown. Its lower and upper ends are proved; the middle is between the plans that were found.',
+  'plan.how.kept':
+    'Numbers are kept with the plan as they were computed, from the records of then; the same wishes made again today may give others. “Better by at most” compares the plan with a bound that no plan under its wishes exceeds.',
   'plan.unitsAt': 'Wash units',
   'plan.why': 'Why',
   'plan.beside': 'Beside other ways to spend the hours',
@@ -117,6 +138,8 @@ export const planning = {
   'frontier.keyBand': 'shade up to the dashes: no plan of that budget stops more',
   'frontier.keyHere': 'ring: this plan',
   'frontier.keyTicks': 'ticks: what each step costs; the tall one is the next that stops more',
+  'frontier.how':
+    'For each budget the best plan under the same wishes is searched, with no limit on hours. Stopped is its risk stopped, of all risk if nobody stood anywhere; what gets through is the rest; more than before is the difference from the row above. No plan of a budget stops more than its bound: “better by at most” compares the two.',
   'frontier.table': 'The same as a table',
   'frontier.col.money': 'Budget',
   'frontier.col.cost': 'Spent',
