@@ -70,10 +70,15 @@ export class Ramp {
     assert.deepEqual(found, [], `${this.prefix} ${name}: axe`);
   }
 
-  async openShift(launch, unit) {
+  async openShift(launch, unit, air) {
     await this.tap('Start a shift');
     await this.tap(new RegExp(`^${launch}`));
     if (unit !== undefined) await this.page.getByLabel('Hot water at hand').selectOption(unit === '' ? '' : { index: unit });
+    if (air) {
+      await this.page.getByText('Tap the air, also where it is as shown').waitFor();
+      await this.tap(new RegExp(`^${air}`));
+      await this.page.getByText('The weather goes into the records.').waitFor();
+    }
     await this.tap('Open the shift');
     await this.button(/^Next boat/).waitFor();
   }

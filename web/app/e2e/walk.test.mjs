@@ -12,7 +12,7 @@ before(async () => {
 after(async () => w?.close());
 
 /** A phone of the demo that has fetched everything, then has no network and a slow processor. */
-async function atTheRamp(size, name, { launch = 'Alder Point', unit } = {}) {
+async function atTheRamp(size, name, { launch = 'Alder Point', unit, air } = {}) {
   w.line.through = () => undefined;
   const phone = await w.phone(size);
   await phone.enrol();
@@ -20,7 +20,7 @@ async function atTheRamp(size, name, { launch = 'Alder Point', unit } = {}) {
   await phone.context.setOffline(true);
   ramp.rate = 4;
   await ramp.slow(4);
-  await ramp.openShift(launch, unit);
+  await ramp.openShift(launch, unit, air);
   return ramp;
 }
 
@@ -49,6 +49,8 @@ for (const size of sizes) {
       await r.look('receipt');
       assert.ok(r.taps <= 12, `${r.taps} taps`);
       assert.equal(r.typed, 0);
+      // Nobody tapped an air, so nobody said one.
+      assert.equal((await r.last('shift')).body.weather, undefined);
       const receipt = await r.last('receipt');
       assert.match(receipt.body.code, /^[0-9A-Z $%*+./:-]+$/);
       assert.equal(receipt.body.outcome, 'launch');
@@ -254,7 +256,7 @@ test('two boats at once, and a battery that dies in the middle', async () => {
 });
 
 test('taken back within ten minutes, corrected, counted, called in, closed', async () => {
-  const r = await atTheRamp(sizes[0], 'shift');
+  const r = await atTheRamp(sizes[0], 'shift', { air: 'Warm' });
   await r.ask({ craft: /canoe/, water: /^Brackenholt Lake/, out: 'A month or more', stay: /^For the day launched/ });
   await r.tap(/^Could not check/);
   await r.tap(/^All \d+/);
@@ -307,5 +309,7 @@ test('taken back within ten minutes, corrected, counted, called in, closed', asy
   const shift = await r.last('shift');
   assert.equal(shift.body.clicker, 3);
   assert.ok(shift.body.to > shift.body.from);
+  // The weather that was said stands in the record of the shift as it began and as it was closed.
+  for (const { body } of await r.records('shift')) assert.deepEqual(body.weather, { airC: 24, rhPct: 55, wet: false });
   await r.phone.kill();
 });
