@@ -98,7 +98,7 @@ test-phone: build | have-node ## the phone in a real browser: offline, killed, f
 bench: ## benchmarks; compare with docs/reference/benchmarks.md
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-# A million inspections take some minutes to make and 6 GB of disk; the folder is kept and used again.
+# A million inspections take some 13 minutes of processor time to make, and 6 GB of disk; the folder is kept and used again.
 OFFICE_DIR ?= out/million
 .PHONY: bench-office
 bench-office: build | have-node ## the office's pages over a million inspections in a real browser (OFFICE_DIR keeps them; needs Chromium)

@@ -3,23 +3,21 @@
 // needs CHROMIUM, and THWART_LOOK_DIR, the folder of a demo. A page that complains, shows trouble or is not there within
 // two minutes fails; how long it took is told and not held against the clock, as all benchmarks are.
 import assert from 'node:assert/strict';
-import { after, before, describe, test } from 'node:test';
+import { before, describe, test } from 'node:test';
 import { countJumps, jumpsOf, officePages, serve, enter as signIn } from './browser.mjs';
 
 const patience = 120_000;
-const rows = [];
 let big;
 
 before(async () => {
   assert.ok(process.env.THWART_LOOK_DIR, 'THWART_LOOK_DIR is not set; accepted: the folder of a demo, such as go run ./internal/bigdemo makes');
   const from = performance.now();
   big = await serve(process.env.THWART_LOOK_DIR, '--demo');
-  rows.push(['the server answers after', seconds(performance.now() - from)]);
+  tell('the server answers after', seconds(performance.now() - from));
 });
 
-after(() => {
-  console.log(rows.map((r) => `| ${r.join(' | ')} |`).join('\n'));
-});
+/** Tells a figure at once, as a row of a table, so that a run that is broken off is not lost. */
+const tell = (...cells) => console.log(`| ${cells.join(' | ')} |`);
 
 const seconds = (ms) => `${(ms / 1000).toFixed(ms < 1000 ? 2 : 1)} s`;
 const enter = (t, width, at) => signIn(t, width, `${big.url}/office${at}`);
@@ -54,11 +52,11 @@ describe('the office over many inspections', () => {
   test('the records are read', { timeout: 1_200_000 }, async (t) => {
     const page = await enter(t, 1440, '/ledger');
     const sums = await asked(page, '/api/totals');
-    rows.push(['craft met', sums.items[0].encounters]);
+    tell('craft met', sums.items[0].encounters);
     const from = performance.now();
     const answer = await page.context().request.get(`${big.url}/api/morning?at=2026-07-05T18:00:00Z`, { timeout: 1_100_000 });
     assert.equal(answer.status(), 200);
-    rows.push(['the records are read after another', seconds(performance.now() - from)]);
+    tell('the records are read after another', seconds(performance.now() - from));
   });
 
   for (const width of [1440, 1024]) {
@@ -70,11 +68,11 @@ describe('the office over many inspections', () => {
         try {
           const { useful, whole, trouble, jumps } = await opened(page, at);
           const short = at.replace(/[0-9a-f-]{36}/, '…');
-          rows.push([width, `\`${short}\``, seconds(useful), seconds(whole), jumps.toFixed(3), trouble.join(' ')]);
+          tell(width, `\`${short}\``, seconds(useful), seconds(whole), jumps.toFixed(3), trouble.join(' '));
           if (trouble.length > 0) wrong.push(`${at}: ${trouble.join(' ')}`);
         } catch (e) {
           wrong.push(`${at}: ${e.message.split('\n')[0]}`);
-          rows.push([width, `\`${at}\``, '', `not within ${patience / 1000} s`, '', '']);
+          tell(width, `\`${at}\``, '', `not within ${patience / 1000} s`, '', '');
         }
       }
       assert.deepEqual(wrong, []);
@@ -92,7 +90,7 @@ describe('the office over many inspections', () => {
           const row = document.querySelector('.long-row');
           return row && row.innerText !== o ? performance.now() : 0;
         }, old, { polling: 'raf', timeout: patience });
-        rows.push([width, what, `${Math.round((await to.jsonValue()) - from)} ms`]);
+        tell(width, what, `${Math.round((await to.jsonValue()) - from)} ms`);
       };
       const filter = (label, option) => () => page.locator('.filters').getByLabel(label).selectOption(option);
       await timed('filter by outcome', filter('Left with', 'wash'));
@@ -115,7 +113,7 @@ describe('the office over many inspections', () => {
         }
         return gaps.sort((a, b) => a - b);
       });
-      rows.push([width, 'scrolling, 95 of 100 frames within', `${Math.round(frames[Math.floor(frames.length * 0.95)])} ms`]);
+      tell(width, 'scrolling, 95 of 100 frames within', `${Math.round(frames[Math.floor(frames.length * 0.95)])} ms`);
       assert.ok(await page.locator('.long-row').count() < 80, 'only the rows in sight are drawn');
     });
   }
