@@ -1,11 +1,11 @@
 package advice
 
 import (
-	"fmt"
 	"slices"
 
 	"thwart"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -77,7 +77,7 @@ func (b *builder) cautionsFor(st *thwart.Step) []string {
 		if c.ID == "moving_rig" && b.in.Setup.Trailer == thwart.TrailerNone {
 			continue
 		}
-		out = append(out, c.Text)
+		out = append(out, tongue.Data(c.Text))
 	}
 	return append(out, b.materialLimits(st)...)
 }
@@ -97,11 +97,12 @@ func (b *builder) materialLimits(st *thwart.Step) []string {
 		}
 		switch {
 		case m.Max != nil:
-			out = append(out, fmt.Sprintf("%s: at most %s.", sentence(m.Item), limitWords(m)))
+			out = append(out, tongue.Say("{part}: at most {limit}.", tongue.Capital(tongue.Data(m.Item)), limitWords(m)))
 		case m.AppliesKind == "part" && m.Quantity == "temperature":
-			out = append(out, fmt.Sprintf("%s: no maker's limit is published. Keep the water close to %s, and ask the owner for the maker's figure.", sentence(m.Item), temp(st.TargetC)))
+			out = append(out, tongue.Say("{part}: no maker's limit is published. Keep the water close to {temperature}, and ask the owner for the maker's figure.",
+				tongue.Capital(tongue.Data(m.Item)), temp(st.TargetC)))
 		case m.Avoid == string(st.Method) && m.AppliesKind == "item" && m.ID != "antifouling":
-			out = append(out, fmt.Sprintf("Keep high pressure off: %s.", m.Item))
+			out = append(out, tongue.Say("Keep high pressure off: {part}.", tongue.Data(m.Item)))
 		}
 	}
 	return out
@@ -124,7 +125,7 @@ func limitWords(m *refdata.MaterialLimit) string {
 	case "°C":
 		return temp(unit.Celsius(*m.Max))
 	case "bar":
-		return fmt.Sprintf("%s (%s)", unit.Metric.Pressure(*m.Max), unit.US.Pressure(*m.Max))
+		return unit.Metric.Pressure(*m.Max) + " (" + unit.US.Pressure(*m.Max) + ")"
 	}
-	return fmt.Sprintf("%g %s", *m.Max, m.Unit)
+	return tongue.Short(*m.Max) + " " + tongue.Data(m.Unit)
 }

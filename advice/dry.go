@@ -1,7 +1,6 @@
 package advice
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"thwart/engine/drying"
 	"thwart/lean"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -51,7 +51,7 @@ func (s *situation) dryHold(met map[thwart.Standard]thwart.Answer) *thwart.DryHo
 	var worst *thwart.DryLine
 	for i := range h.Lines {
 		l := &h.Lines[i]
-		l.Note = sentence(l.Note)
+		l.Note = tongue.Capital(l.Note)
 		if l.Earliest != nil {
 			up := wholeMinute(*l.Earliest)
 			l.Earliest = &up
@@ -61,7 +61,7 @@ func (s *situation) dryHold(met map[thwart.Standard]thwart.Answer) *thwart.DryHo
 			case l.State == lineNever || l.State == lineNotShown:
 				h.Notes = append(h.Notes, l.Note)
 			case len(rules) > 0 && l.State == lineRunning:
-				h.Notes = append(h.Notes, fmt.Sprintf("The rule decides. By the published data %s is not shown dead before %s.",
+				h.Notes = append(h.Notes, tongue.Say("The rule decides. By the published data {stage} is not shown dead before {date}.",
 					nameAndStage(l.Organism, refdata.StageName(l.Stage)), date(*l.Earliest)))
 			}
 			continue
@@ -70,7 +70,7 @@ func (s *situation) dryHold(met map[thwart.Standard]thwart.Answer) *thwart.DryHo
 			worst = l
 		}
 	}
-	h.Decides = "no drying rule applies"
+	h.Decides = tongue.Say("no drying rule applies")
 	if worst != nil {
 		h.Decides, h.Earliest = worst.Title, worst.Earliest
 	}
@@ -95,8 +95,8 @@ func (s *situation) sealLine() []thwart.DryLine {
 		return nil
 	}
 	l := thwart.DryLine{
-		Rule: "seal", Title: "the hold on its seal", From: thwart.ClockSealed, Binding: true, State: lineNotShown, Start: seal.SealedAt,
-		Note: "the seal does not say when its hold ends",
+		Rule: "seal", Title: tongue.Say("the hold on its seal"), From: thwart.ClockSealed, Binding: true, State: lineNotShown, Start: seal.SealedAt,
+		Note: tongue.Say("the seal does not say when its hold ends"),
 	}
 	if seal.HoldEndsAt != nil {
 		end := *seal.HoldEndsAt
@@ -112,8 +112,8 @@ func (s *situation) washOnlyLine() []thwart.DryLine {
 		return nil
 	}
 	l := thwart.DryLine{
-		Rule: "wash", Title: "a wash is asked for", From: thwart.ClockWashed, Binding: true, State: lineNotAccepted,
-		Note: "this protocol asks for a wash, and accepts no drying in its place",
+		Rule: "wash", Title: tongue.Say("a wash is asked for"), From: thwart.ClockWashed, Binding: true, State: lineNotAccepted,
+		Note: tongue.Say("this protocol asks for a wash, and accepts no drying in its place"),
 	}
 	for i := range s.protocol.Always {
 		a := &s.protocol.Always[i]
@@ -230,7 +230,8 @@ func (s *situation) ruleLines(start map[thwart.ClockStart]time.Time) []thwart.Dr
 	for _, key := range profiles {
 		row := rows[key]
 		l := thwart.DryLine{
-			Rule: row.Profile, Title: fmt.Sprintf("%s: %s for %s", s.protocol.Title, row.Kind, appliesWords[row.Applies]), From: row.From, Binding: true, Source: row.Source, Note: row.Note, State: lineNotStarted,
+			Rule: row.Profile, Title: tongue.Say("{protocol}: {rule} for {craft}", tongue.Data(s.protocol.Title), tongue.Data(row.Kind), tongue.Say(appliesWords[row.Applies])),
+			From: row.From, Binding: true, Source: row.Source, Note: tongue.Data(row.Note), State: lineNotStarted,
 		}
 		begin, started := start[row.From]
 		ask := begin
@@ -251,7 +252,7 @@ func (s *situation) ruleLines(start map[thwart.ClockStart]time.Time) []thwart.Dr
 			l.Start, l.Earliest = &begin, &res.At
 			l.State, l.Note = running(res.At, s.in.StartedAt), res.Why
 		default:
-			l.Note = fmt.Sprintf("The clock starts %s. Started now, it would end on %s.", startWords[row.From], date(res.At))
+			l.Note = tongue.Say("The clock starts {when}. Started now, it would end on {date}.", tongue.Say(startWords[row.From]), date(res.At))
 		}
 		lines = append(lines, l)
 	}
@@ -279,13 +280,13 @@ func running(end, now time.Time) string {
 }
 
 // appliesWords says which craft a drying line is for.
-var appliesWords = map[string]string{
+var appliesWords = map[string]tongue.Text{
 	"any": "any craft", "simple": "simple craft", "complex": "craft that cannot be drained in full", "motor": "motor craft",
 	"carry_in": "carried-in craft", "gear": "gear", "dock": "docks and lifts", "sealed_ballast": "craft with sealed ballast",
 	"after_wash": "craft washed before", "moored": "craft that lay moored",
 }
 
-var startWords = map[thwart.ClockStart]string{
+var startWords = map[thwart.ClockStart]tongue.Text{
 	thwart.ClockOutOfWater: "when it leaves the water", thwart.ClockCleaned: "when it is clean and drained",
 	thwart.ClockDryToTouch: "when everything is dry to the touch, ropes and cloth included",
 	thwart.ClockWashed:     "after the wash", thwart.ClockSealed: "when it is sealed to its trailer",
@@ -321,7 +322,7 @@ func (s *situation) evidenceLines(start map[thwart.ClockStart]time.Time, binding
 		}
 	}
 	for i, names := range also {
-		lines[i].Note = join(lines[i].Note, "The same holds for: "+strings.Join(names, "; ")+".")
+		lines[i].Note = join(lines[i].Note, tongue.Say("The same holds for: {stages}.", strings.Join(names, "; ")))
 	}
 	if l, ok := s.sealedLine(start); ok {
 		lines = append(lines, l)
@@ -331,7 +332,7 @@ func (s *situation) evidenceLines(start map[thwart.ClockStart]time.Time, binding
 
 func (s *situation) evidenceLine(start map[thwart.ClockStart]time.Time, o string, st *refdata.Stage, tested *thwart.TestedDrying) thwart.DryLine {
 	l := thwart.DryLine{
-		Rule: "published_data", Title: "published drying data, " + nameAndStage(o, st.Name), Organism: o, Stage: string(st.Name),
+		Rule: "published_data", Title: tongue.Say("published drying data, {stage}", nameAndStage(o, st.Name)), Organism: o, Stage: string(st.Name),
 		From: thwart.ClockOutOfWater, State: lineNotShown, Source: st.Cite(),
 	}
 	models, never, why := s.models(st)
@@ -341,10 +342,10 @@ func (s *situation) evidenceLine(start map[thwart.ClockStart]time.Time, o string
 	switch {
 	case never:
 		l.State = lineNever
-		l.Note = fmt.Sprintf("Drying does not clear %s: it is taken off by hand.", nameAndStage(o, st.Name))
+		l.Note = tongue.Say("Drying does not clear {stage}: it is taken off by hand.", nameAndStage(o, st.Name))
 		return l
 	case len(models) == 0:
-		l.Note = fmt.Sprintf("No drying time is known for %s: survival is not excluded.", nameAndStage(o, st.Name))
+		l.Note = tongue.Say("No drying time is known for {stage}: survival is not excluded.", nameAndStage(o, st.Name))
 		return l
 	}
 	l.Binding, l.Note = true, why
@@ -355,7 +356,7 @@ func (s *situation) evidenceLine(start map[thwart.ClockStart]time.Time, o string
 	}
 	l.Start = &begin
 	if s.history.outAt == nil || begin.After(*s.history.outAt) {
-		l.Note = join(l.Note, "Counted from the first hour whose weather is known.")
+		l.Note = join(l.Note, tongue.Say("Counted from the first hour whose weather is known."))
 	}
 	s.clearing(&l, begin, models)
 	s.survival(&l, begin, models)
@@ -389,7 +390,7 @@ func (s *situation) clearing(l *thwart.DryLine, begin time.Time, models []drying
 		l.State = lineNever
 	default:
 		l.State = lineNotShown
-		l.Note = join(l.Note, fmt.Sprintf("Not shown dead within %d days in the weather assumed.", horizonDays))
+		l.Note = join(l.Note, tongue.Say("Not shown dead within {n} days in the weather assumed.", tongue.Int(horizonDays)))
 	}
 }
 
@@ -433,17 +434,17 @@ func (s *situation) testedLine(l *thwart.DryLine, start map[thwart.ClockStart]ti
 	model := drying.Tested{Hours: t.Hours, MinTempC: t.MinTempC, MaxRHPct: t.MaxRHPct, Margin: t.Margin}
 	c, err := drying.EarliestClear(begin, *s.weather(begin), begin.AddDate(0, 0, horizonDays), model)
 	if err != nil || c.State != drying.ClearsAt {
-		l.Note = join(l.Note, "The programme's tested time does not count in this weather.")
+		l.Note = join(l.Note, tongue.Say("The programme's tested time does not count in this weather."))
 		return
 	}
 	if l.Earliest != nil {
-		l.Note = fmt.Sprintf("Counted from leaving the water, and allowing for gear wet inside, the library asks until %s.", date(*l.Earliest))
+		l.Note = tongue.Say("Counted from leaving the water, and allowing for gear wet inside, the library asks until {date}.", date(*l.Earliest))
 	}
 	if l.Earliest == nil || c.At.Before(*l.Earliest) {
 		l.Earliest, l.State = &c.At, running(c.At, s.in.StartedAt)
 		l.Start, l.From, l.Source = &begin, thwart.ClockDryToTouch, t.Source
 		l.Rule = "programme_margin"
-		l.Title = fmt.Sprintf("the programme's margin: %g h tested × %g", t.Hours, t.Margin)
+		l.Title = tongue.Say("the programme's margin: {hours} h tested × {margin}", tongue.Short(t.Hours), tongue.Short(t.Margin))
 	}
 }
 
@@ -459,9 +460,9 @@ func (s *situation) sealedLine(start map[thwart.ClockStart]time.Time) (thwart.Dr
 		}
 	}
 	return thwart.DryLine{
-		Rule: "sealed_tank", Title: "sealed tank", From: thwart.ClockOutOfWater, State: lineNotShown, Binding: true,
-		Source: "common practice, no source",
-		Note:   "Sealed tank: drying cannot be shown. Only a hot fill and flush can.",
+		Rule: "sealed_tank", Title: tongue.Say("sealed tank"), From: thwart.ClockOutOfWater, State: lineNotShown, Binding: true,
+		Source: commonPractice(),
+		Note:   tongue.Say("Sealed tank: drying cannot be shown. Only a hot fill and flush can."),
 	}, true
 }
 
@@ -516,7 +517,7 @@ func (s *situation) models(st *refdata.Stage) (models []drying.Model, never bool
 		}
 	}
 	if len(surfaces) > 1 {
-		why = "Ropes, carpet and spaces that stay wet are counted as damp air."
+		why = tongue.Say("Ropes, carpet and spaces that stay wet are counted as damp air.")
 	}
 	return models, false, why
 }
@@ -619,18 +620,19 @@ func (s *situation) weather(from time.Time) *drying.Weather {
 }
 
 func (s *situation) weatherWords() string {
-	past, ahead := "not known: earns nothing", "not known: taken as cool and damp (10 °C, 95 % humidity)"
+	past := tongue.Say("not known: earns nothing")
+	ahead := tongue.Say("not known: taken as cool and damp (10 °C, 95 % humidity)")
 	if len(s.cs.Weather) > 0 {
-		past = "known for the last " + unit.Duration(s.pastHours().Seconds())
+		past = tongue.Say("known for the last {time}", unit.Duration(s.pastHours().Seconds()))
 	}
 	if len(s.cs.Ahead) > 0 {
 		var h float64
 		for _, a := range s.cs.Ahead {
 			h += a.Hours
 		}
-		ahead = fmt.Sprintf("expected for %s, then taken as cool and damp", unit.Duration(h*3600))
+		ahead = tongue.Say("expected for {time}, then taken as cool and damp", unit.Duration(h*3600))
 	}
-	return "Past weather " + past + ". Weather ahead " + ahead + "."
+	return tongue.Say("Past weather {past}. Weather ahead {ahead}.", past, ahead)
 }
 
 // DryClock gives the drying clocks alone.
@@ -647,4 +649,4 @@ func DryClock(cs thwart.Case) (thwart.DryHold, error) {
 	return *s.dryHold(met), nil
 }
 
-func date(t time.Time) string { return t.Format("Mon 2 Jan 2006 15:04 -0700") }
+func date(t time.Time) string { return tongue.Date(t) }

@@ -1,7 +1,6 @@
 package advice
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -9,6 +8,7 @@ import (
 	"thwart"
 	"thwart/engine/lethal"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -113,7 +113,7 @@ func (s *situation) speciesNeeds(row *thwart.WashRow) []thwart.SpeciesNeed {
 	needs := make([]thwart.SpeciesNeed, len(lines))
 	for i, l := range lines {
 		needs[i] = s.speciesNeed(row, l.first, l.profile, l.known)
-		needs[i].Text = strings.Join(l.names, "; ") + ": " + needs[i].Text
+		needs[i].Text = tongue.Say("{stages}: {need}", strings.Join(l.names, "; "), needs[i].Text)
 	}
 	return needs
 }
@@ -121,9 +121,9 @@ func (s *situation) speciesNeeds(row *thwart.WashRow) []thwart.SpeciesNeed {
 func (s *situation) speciesNeed(row *thwart.WashRow, st *refdata.Stage, p heatProfile, known bool) thwart.SpeciesNeed {
 	n := thwart.SpeciesNeed{Organism: st.Organism, Stage: string(st.Name)}
 	if !known {
-		n.Shown, n.Text = "not_known", "not known to be killed this way."
+		n.Shown, n.Text = "not_known", tongue.Say("not known to be killed this way.")
 		if st.HandRemoval {
-			n.Text += " Take it off by hand."
+			n.Text += " " + tongue.Say("Take it off by hand.")
 		}
 		return n
 	}
@@ -132,18 +132,18 @@ func (s *situation) speciesNeed(row *thwart.WashRow, st *refdata.Stage, p heatPr
 	switch {
 	case math.IsInf(need, 1):
 		n.Shown, n.TempC, n.ContactS = "no", p.RefC, p.RefS*p.factor(s.protocol)
-		n.Text = fmt.Sprintf("%s is not shown to kill at any time. The data ask for %s for %s.",
+		n.Text = tongue.Say("{temperature} is not shown to kill at any time. The data ask for {asked} for {time}.",
 			temp(row.TempC), temp(n.TempC), unit.Duration(n.ContactS))
 	case need > longestWashS && need > row.ContactS:
 		n.Shown, n.TempC, n.ContactS = "no", row.TempC, need
-		n.Text = "no practical wash is shown to kill it."
+		n.Text = tongue.Say("no practical wash is shown to kill it.")
 	case row.ContactS >= need-1e-9:
 		n.Shown, n.TempC, n.ContactS = "yes", row.TempC, need
-		n.Text = fmt.Sprintf("met by this line (%s at %s).", unit.Duration(need), temp(row.TempC))
+		n.Text = tongue.Say("met by this line ({time} at {temperature}).", unit.Duration(need), temp(row.TempC))
 	default:
 		n.Shown, n.TempC, n.ContactS = "longer", row.TempC, need
-		n.Text = fmt.Sprintf("hold %s at %s for this one: %s in the trials, times the margin of %g.",
-			unit.Duration(need), temp(row.TempC), unit.Duration(p.T100S(row.TempC)), p.factor(s.protocol))
+		n.Text = tongue.Say("hold {time} at {temperature} for this one: {trial} in the trials, times the margin of {margin}.",
+			unit.Duration(need), temp(row.TempC), unit.Duration(p.T100S(row.TempC)), tongue.Short(p.factor(s.protocol)))
 	}
 	return n
 }

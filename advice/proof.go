@@ -9,6 +9,7 @@ import (
 	"thwart/engine/lethal"
 	"thwart/engine/trace"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -38,7 +39,7 @@ func Prove(p thwart.Protocol, claim thwart.WashClaim, probes ...[]thwart.Probe) 
 	if claim.PlusMinusC != nil {
 		pr.PlusMinusC = *claim.PlusMinusC
 	} else {
-		pr.Notes = append(pr.Notes, fmt.Sprintf("Nobody said how good the thermometer is: ±%s is taken.", unit.Metric.TempStep(unknownGaugeC)))
+		pr.Notes = append(pr.Notes, tongue.Say("Nobody said how good the thermometer is: ±{doubt} is taken.", unit.Metric.TempStep(unknownGaugeC)))
 	}
 	holds := tr.Holds(row.TempC, pr.PlusMinusC)
 	pr.Passes = len(holds)
@@ -73,7 +74,7 @@ func claimedRow(p thwart.Protocol, claim *thwart.WashClaim) (thwart.Protocol, *t
 	}
 	row := washRow(&p, claim.Part, risk)
 	if row == nil {
-		return p, nil, thwart.FieldErrors{{Field: "part", Value: string(claim.Part), Accepted: "a part that the wash table of " + p.ID + " has a line for"}}
+		return p, nil, thwart.FieldErrors{{Field: "part", Value: string(claim.Part), Accepted: tongue.Say("a part that the wash table of {protocol} has a line for", p.ID)}}
 	}
 	return p, row, nil
 }
@@ -132,7 +133,7 @@ func coldest(probes [][]thwart.Probe) (tr trace.Trace, notes []string, samples i
 		for _, n := range found {
 			text := n.Text
 			if len(probes) > 1 {
-				text = fmt.Sprintf("Probe %d: %s", i+1, text)
+				text = tongue.Say("Probe {n}: {note}", tongue.Int(i+1), text)
 			}
 			notes = append(notes, text)
 		}
@@ -149,26 +150,26 @@ func judgeRow(row *thwart.WashRow, c *thwart.WashClaim, pr *thwart.Proof) (strin
 	var unknown, wrong []string
 	switch {
 	case c.Measured == thwart.AtUnknown:
-		unknown = append(unknown, "Nobody said where the temperature was read; it counts "+measureWords[row.Measured]+".")
+		unknown = append(unknown, tongue.Say("Nobody said where the temperature was read; it counts {where}.", whereRead(row.Measured)))
 	case !c.Measured.Proves(row.Measured):
-		unknown = append(unknown, fmt.Sprintf("The temperature was read %s; it counts %s.", measureWords[c.Measured], measureWords[row.Measured]))
+		unknown = append(unknown, tongue.Say("The temperature was read {where}; it counts {counts}.", whereRead(c.Measured), whereRead(row.Measured)))
 	}
 	switch {
 	case c.Method == "":
-		unknown = append(unknown, "Nobody said how the hot water was brought there; the line asks for "+methodWords[row.Method]+".")
+		unknown = append(unknown, tongue.Say("Nobody said how the hot water was brought there; the line asks for {method}.", tongue.Say(methodWords[row.Method])))
 	case !c.Method.Serves(row.Method):
-		wrong = append(wrong, fmt.Sprintf("It was done by %s; the line asks for %s.", methodWords[c.Method], methodWords[row.Method]))
+		wrong = append(wrong, tongue.Say("It was done by {done}; the line asks for {method}.", tongue.Say(methodWords[c.Method]), tongue.Say(methodWords[row.Method])))
 	}
 	need := row.ContactS
 	if row.UntilExit {
 		if pr.HeldS <= 0 {
-			wrong = append(wrong, fmt.Sprintf("The water coming out never held %s (best reading %s, ±%s).", temp(row.TempC), temp(pr.PeakC), unit.Metric.TempStep(pr.PlusMinusC)))
+			wrong = append(wrong, tongue.Say("The water coming out never held {temperature} (best reading {best}, ±{doubt}).", temp(row.TempC), temp(pr.PeakC), unit.Metric.TempStep(pr.PlusMinusC)))
 		}
 	} else if pr.HeldS < need-1e-9 {
-		text := fmt.Sprintf("The longest unbroken time at %s, readings less ±%s, was %s; the line asks for %s.",
+		text := tongue.Say("The longest unbroken time at {temperature}, readings less ±{doubt}, was {held}; the line asks for {need}.",
 			temp(row.TempC), unit.Metric.TempStep(pr.PlusMinusC), seconds(pr.HeldS), seconds(need))
 		if pr.AboveS >= need {
-			text += fmt.Sprintf(" In all it was hot for %s, but with breaks, and breaks do not add up.", seconds(pr.AboveS))
+			text += " " + tongue.Say("In all it was hot for {time}, but with breaks, and breaks do not add up.", seconds(pr.AboveS))
 		}
 		wrong = append(wrong, text)
 	}
@@ -179,22 +180,22 @@ func judgeRow(row *thwart.WashRow, c *thwart.WashClaim, pr *thwart.Proof) (strin
 		return "unknown", unknown
 	}
 	if row.UntilExit {
-		return "met", []string{fmt.Sprintf("The water coming out reached %s.", temp(row.TempC))}
+		return "met", []string{tongue.Say("The water coming out reached {temperature}.", temp(row.TempC))}
 	}
-	return "met", []string{fmt.Sprintf("%s was held for %s; the line asks for %s.", temp(row.TempC), seconds(pr.HeldS), seconds(need))}
+	return "met", []string{tongue.Say("{temperature} was held for {held}; the line asks for {need}.", temp(row.TempC), seconds(pr.HeldS), seconds(need))}
 }
 
 // breaches lists limits that were passed, whether or not the line is met: they are for the owner and the record.
 func breaches(row *thwart.WashRow, c *thwart.WashClaim) []string {
 	var out []string
 	if row.MaxInletC > 0 && c.InletMaxC != nil && *c.InletMaxC > row.MaxInletC+1e-9 {
-		out = append(out, fmt.Sprintf("Water went in at %s; the limit is %s. Tell the owner and keep it on record.", temp(*c.InletMaxC), temp(row.MaxInletC)))
+		out = append(out, tongue.Say("Water went in at {temperature}; the limit is {limit}. Tell the owner and keep it on record.", temp(*c.InletMaxC), temp(row.MaxInletC)))
 	}
 	if row.PressureMaxBar > 0 && c.PressureBar > row.PressureMaxBar+1e-9 {
-		out = append(out, fmt.Sprintf("The pressure was %s; the limit is %s.", unit.Metric.Pressure(c.PressureBar), unit.Metric.Pressure(row.PressureMaxBar)))
+		out = append(out, tongue.Say("The pressure was {pressure}; the limit is {limit}.", unit.Metric.Pressure(c.PressureBar), unit.Metric.Pressure(row.PressureMaxBar)))
 	}
 	if row.Method == thwart.MethodLowSpray && c.Method == thwart.MethodHighSpray {
-		out = append(out, "High pressure was used where the line asks for low: look for damage to seals, bellows and fittings.")
+		out = append(out, tongue.Say("High pressure was used where the line asks for low: look for damage to seals, bellows and fittings."))
 	}
 	return out
 }
@@ -226,20 +227,21 @@ func lethality(p *thwart.Protocol, row *thwart.WashRow, c *thwart.WashClaim, pr 
 			switch {
 			case !known:
 				l.Source, l.Known = st.Cite(), string(st.Known)
-				l.Text = fmt.Sprintf("%s: nobody is known to have measured what kills it this way.", name)
+				l.Text = tongue.Say("{stage}: nobody is known to have measured what kills it this way.", name)
 			case !counts:
 				l.Source, l.Known = prof.row.Cite(), string(prof.row.Known)
-				l.Text = fmt.Sprintf("%s: the temperature at the animal is not known.", name)
+				l.Text = tongue.Say("{stage}: the temperature at the animal is not known.", name)
 			default:
 				l.Source, l.Known = prof.row.Cite(), string(prof.row.Known)
 				l.Needed = prof.factor(p)
 				l.Dose = tr.Dose(prof.Profile, pr.PlusMinusC)
 				if lethal.Lethal(l.Dose, l.Needed) {
 					l.Answer = "lethal"
-					l.Text = fmt.Sprintf("%s: met the published exposure %.3g times over (%g asked). All dead in a trial still leaves room for a few survivors; how many animals the trial had is not known.", name, l.Dose, l.Needed)
+					l.Text = tongue.Say("{stage}: met the published exposure {times} times over ({asked} asked). All dead in a trial still leaves room for a few survivors;"+
+						" how many animals the trial had is not known.", name, tongue.Num(l.Dose, 'g', 3), tongue.Short(l.Needed))
 				} else {
 					l.Answer = "not_lethal"
-					l.Text = fmt.Sprintf("%s: not shown dead; %.3g of the published exposure, %g asked.", name, floor3(l.Dose), l.Needed)
+					l.Text = tongue.Say("{stage}: not shown dead; {times} of the published exposure, {asked} asked.", name, tongue.Num(floor3(l.Dose), 'g', 3), tongue.Short(l.Needed))
 				}
 			}
 			out = append(out, l)
@@ -251,7 +253,7 @@ func lethality(p *thwart.Protocol, row *thwart.WashRow, c *thwart.WashClaim, pr 
 // floor3 keeps a figure that falls short of its limit from being rounded up to it.
 func floor3(x float64) float64 { return math.Floor(x*1000) / 1000 }
 
-func seconds(s float64) string { return fmt.Sprintf("%g s", math.Floor(s*10+1e-6)/10) }
+func seconds(s float64) string { return tongue.Say("{n} s", tongue.Short(math.Floor(s*10+1e-6)/10)) }
 
 func list[T ~string](words []T) string {
 	out := make([]string, len(words))
@@ -261,7 +263,7 @@ func list[T ~string](words []T) string {
 	return strings.Join(out, ", ")
 }
 
-var methodWords = map[thwart.Method]string{
+var methodWords = map[thwart.Method]tongue.Text{
 	thwart.MethodHighSpray: "high-pressure spray", thwart.MethodLowSpray: "low-pressure spray", thwart.MethodFlush: "flushing",
 	thwart.MethodFillFlush: "fill and flush", thwart.MethodLowOrFlush: "low-pressure spray or flushing",
 	thwart.MethodEngineFlush: "an engine flush", thwart.MethodSoak: "a soak",

@@ -11,6 +11,7 @@ import (
 	"thwart/engine/risk"
 	"thwart/lean"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // riskDraws is how often the uncertain rates are drawn. 100 settle the ends of the interval to about an eighth of their
@@ -56,7 +57,7 @@ func riskOf(s *situation) (thwart.Risk, error) {
 	p := &riskCase{situation: s}
 	p.build()
 	if len(p.hazards) == 0 {
-		out.Notes = append(out.Notes, "No water at risk within the look-back and nothing found: there is nothing to compute. It is no promise that nothing is aboard.")
+		out.Notes = append(out.Notes, tongue.Say("No water at risk within the look-back and nothing found: there is nothing to compute. It is no promise that nothing is aboard."))
 		return out, nil
 	}
 	res, err := risk.Posterior(p.hazards, s.skill, riskDraws, s.cs.Seed)
@@ -250,15 +251,15 @@ func (c *riskCase) carry(organism string, stages []refdata.Stage) (risk.Beta, st
 		}
 		if b := (risk.Beta{A: p.Alpha, B: p.Beta}); basis == "" || b.Mean() > best.Mean() {
 			best = b
-			basis = p.Derivation
+			basis = tongue.Data(p.Derivation)
 			if p.Assumption {
-				basis = "assumption: " + basis
+				basis = tongue.Say("assumption: {basis}", basis)
 				c.guessed = true
 			}
 		}
 	}
 	if basis == "" {
-		return risk.Beta{A: 1, B: 1}, "not known: anything from none to all"
+		return risk.Beta{A: 1, B: 1}, tongue.Say("not known: anything from none to all")
 	}
 	return best, basis
 }
@@ -438,16 +439,16 @@ func handRemoval(m thwart.Matter) float64 {
 func (c *riskCase) notes() []string {
 	var out []string
 	if c.guessed {
-		out = append(out, "For some organisms no published carrying rate is known; a wide one is taken, so the interval is wide.")
+		out = append(out, tongue.Say("For some organisms no published carrying rate is known; a wide one is taken, so the interval is wide."))
 	}
 	if c.history.unknown {
-		out = append(out, "A water is not known, so every organism of the library counts.")
+		out = append(out, tongue.Say("A water is not known, so every organism of the library counts."))
 	}
 	if (&judge{situation: c.situation}).washedSince() {
-		out = append(out, "A wash is on record; what it leaves is taken from staged boats, on which hot-water crews removed 84 % (Angell et al. 2024).")
+		out = append(out, tongue.Say("A wash is on record; what it leaves is taken from staged boats, on which hot-water crews removed 84 % (Angell et al. 2024)."))
 	}
 	if c.sealed {
-		out = append(out, "The accepted seal is not taken into account here: papers do not find mussels.")
+		out = append(out, tongue.Say("The accepted seal is not taken into account here: papers do not find mussels."))
 	}
-	return append(out, "The risk informs. It does not pass a craft that fails a standard, nor fail one that meets all three.")
+	return append(out, tongue.Say("The risk informs. It does not pass a craft that fails a standard, nor fail one that meets all three."))
 }

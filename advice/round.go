@@ -8,6 +8,7 @@ import (
 	"thwart"
 	"thwart/engine/round"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // RoundOptions says how a steward wants to walk. The zero value starts at the port side of the stern and goes round by
@@ -226,31 +227,32 @@ func sayAt(p *thwart.Place) string {
 	if row == nil {
 		return wordsOf(p.Tasks)
 	}
+	say := tongue.Data(row.Say)
 	switch {
 	case strings.HasSuffix(p.ID, ".unknown"):
-		return "Ask how many there are. At each: " + lowerFirst(row.Say)
-	case strings.HasSuffix(p.Name, "(drive not known)"):
-		return "If it has this drive: " + lowerFirst(row.Say)
+		return tongue.Say("Ask how many there are. At each: {act}", tongue.Small(say))
+	case driveNotKnown(p.Name):
+		return tongue.Say("If it has this drive: {act}", tongue.Small(say))
 	}
-	return row.Say
+	return say
 }
 
 // askWords says what the owner is asked to do at a place before the walk.
 func askWords(p *thwart.Place) string {
 	if row := refdata.PlaceRowOf(p.ID); row != nil && row.Start != "" {
-		return row.Start
+		return tongue.Data(row.Start)
 	}
 	switch {
 	case p.Asks(thwart.TaskLower):
-		return "Ask the owner to lower the drive fully and leave it down until nothing runs out."
+		return tongue.Say("Ask the owner to lower the drive fully and leave it down until nothing runs out.")
 	case p.Asks(thwart.TaskRun):
-		return "Ask the owner to run the pump until it sucks air."
+		return tongue.Say("Ask the owner to run the pump until it sucks air.")
 	}
-	return "Ask the owner to open every drain and leave it open."
+	return tongue.Say("Ask the owner to open every drain and leave it open.")
 }
 
 // taskWords are for places that are not in the library.
-var taskWords = map[thwart.Task]string{
+var taskWords = map[thwart.Task]tongue.Text{
 	thwart.TaskLook: "Look at it from all sides.", thwart.TaskFeel: "Feel it.", thwart.TaskOpen: "Ask the owner to open it.",
 	thwart.TaskDrain: "See what ran out.", thwart.TaskLower: "See that it is fully down.", thwart.TaskRun: "Ask if the pump sucked air.",
 	thwart.TaskTip: "Ask the owner to tip it.", thwart.TaskAsk: "Ask the owner about it.",
@@ -259,16 +261,9 @@ var taskWords = map[thwart.Task]string{
 func wordsOf(tasks []thwart.Task) string {
 	words := make([]string, 0, len(tasks))
 	for _, t := range tasks {
-		words = append(words, taskWords[t])
+		words = append(words, tongue.Say(taskWords[t]))
 	}
 	return strings.Join(words, " ")
-}
-
-func lowerFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToLower(s[:1]) + s[1:]
 }
 
 func cautionsAt(p *thwart.Place) []string {
@@ -288,7 +283,7 @@ func caution(id string) string {
 	if !ok {
 		panic("advice: the library has no caution " + id)
 	}
-	return c.Text
+	return tongue.Data(c.Text)
 }
 
 // before lists the cautions that hold for the whole round.

@@ -11,6 +11,7 @@ import (
 	"thwart"
 	"thwart/lean"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // Places lists every place of a craft that has to be looked at, in the order of the zones and from bow to stern within
@@ -92,6 +93,7 @@ type template struct {
 	tasks           []thwart.Task
 	carries         []thwart.Carriage
 	source          string
+	name, why       string // in the language spoken
 	port, starboard struct{ id, name string }
 	zone            int // rank
 	drives          []int
@@ -158,7 +160,7 @@ var factBits = lean.Once(func() map[string]uint64 {
 	return bits
 })
 
-var outfits = lean.Once(func() map[string]*outfit {
+var outfits = tongue.Once(func() map[string]*outfit {
 	rows := refdata.PlaceRows()
 	templates := make([]template, len(rows))
 	for i := range rows {
@@ -185,8 +187,9 @@ func templateOf(row *refdata.PlaceRow) template {
 	for _, c := range row.Carries {
 		t.carries = append(t.carries, thwart.Carriage(c))
 	}
-	t.port.id, t.port.name = row.ID+".port", row.Name+", port side"
-	t.starboard.id, t.starboard.name = row.ID+".starboard", row.Name+", starboard side"
+	t.name, t.why = tongue.Data(row.Name), tongue.Data(row.Why)
+	t.port.id, t.port.name = row.ID+".port", tongue.Say("{place}, port side", t.name)
+	t.starboard.id, t.starboard.name = row.ID+".starboard", tongue.Say("{place}, starboard side", t.name)
 	if !row.Each {
 		return t
 	}
@@ -377,7 +380,7 @@ func (b *placeBuilder) add(t *template) {
 	case t.space >= 0:
 		b.eachSpace(t)
 	default:
-		b.one(t, t.ID, t.Name, t.X, t.Y)
+		b.one(t, t.ID, t.name, t.X, t.Y)
 	}
 }
 
@@ -386,9 +389,9 @@ func (b *placeBuilder) eachDrive(t *template) {
 	known, unknown := b.facts.drivesOf(t)
 	n := known + unknown
 	for i := range n {
-		name := numbered(t.Name, i, n)
+		name := numbered(t.name, i, n)
 		if i >= known {
-			name += " (drive not known)"
+			name = tongue.Say(notKnownDrive, name)
 		}
 		x, y := t.lie(i, n)
 		b.one(t, t.ID+"."+strconv.Itoa(i+1), name, x, y)
@@ -399,22 +402,30 @@ func (b *placeBuilder) eachDrive(t *template) {
 func (b *placeBuilder) eachSpace(t *template) {
 	sp := &b.facts.spaces[t.space]
 	if sp.Count == thwart.CountUnknown {
-		p := b.one(t, t.ID+".unknown", t.Name+" (how many is not known)", t.X, 0)
+		p := b.one(t, t.ID+".unknown", tongue.Say("{place} (how many is not known)", t.name), t.X, 0)
 		p.VolumeL, p.Hidden = sp.VolumeL, true
 		return
 	}
 	n := int(sp.Count)
 	for i := range n {
 		x, y := t.lie(i, n)
-		b.one(t, t.ID+"."+strconv.Itoa(i+1), numbered(t.Name, i, n), x, y).VolumeL = sp.VolumeL
+		b.one(t, t.ID+"."+strconv.Itoa(i+1), numbered(t.name, i, n), x, y).VolumeL = sp.VolumeL
 	}
+}
+
+// notKnownDrive marks a place that is there only if the drive nobody could name is of that kind.
+const notKnownDrive tongue.Text = "{place} (drive not known)"
+
+func driveNotKnown(name string) bool {
+	before, after, _ := strings.Cut(tongue.Say(notKnownDrive, "\x00"), "\x00")
+	return strings.HasPrefix(name, before) && strings.HasSuffix(name, after)
 }
 
 func numbered(name string, i, n int) string {
 	if n == 1 {
 		return name
 	}
-	return name + " " + strconv.Itoa(i+1)
+	return tongue.Say("{place} {number}", name, strconv.Itoa(i+1))
 }
 
 // lie spreads the i-th of n places of a row over the craft, in shares of its length and half beam. Where compartments
@@ -463,7 +474,7 @@ func (b *placeBuilder) one(t *template, id, name string, x, y float64) *thwart.P
 		XM: x*b.lengthM + t.DXM, YM: y * b.beamM / 2, ZM: z,
 		Posture: thwart.Posture(t.Posture), Holds: thwart.Holding(t.Holds), Hidden: t.Hidden, Cloth: t.Cloth,
 		Tasks: b.tasks[tasks:len(b.tasks):len(b.tasks)], Carries: b.carries[carries:len(b.carries):len(b.carries)],
-		Weight: t.Weight, Seconds: t.Seconds + t.SecondsPM*b.lengthM, Why: t.Why, Source: t.source, Known: string(t.Known),
+		Weight: t.Weight, Seconds: t.Seconds + t.SecondsPM*b.lengthM, Why: t.why, Source: t.source, Known: string(t.Known),
 	}
 	b.keys = append(b.keys, placeKey{zone: t.zone, at: len(b.places), xM: p.XM})
 	b.places = append(b.places, p)

@@ -9,6 +9,7 @@ import (
 	"thwart"
 	"thwart/engine/search"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // TimePlan says where to spend too little time, and what that gives up.
@@ -52,7 +53,7 @@ func ShortOfTime(cs thwart.Case, budgetS float64) (TimePlan, error) {
 	}
 	spots, index := s.searchPlaces()
 	if len(spots) == 0 {
-		return TimePlan{}, errors.New("this craft has no place that a look can settle")
+		return TimePlan{}, errors.New(tongue.Say("this craft has no place that a look can settle"))
 	}
 	t := TimePlan{BudgetS: budgetS}
 	for i := range spots {
@@ -63,7 +64,7 @@ func ShortOfTime(cs thwart.Case, budgetS float64) (TimePlan, error) {
 	if errors.As(err, &short) {
 		return TimePlan{}, thwart.FieldErrors{{
 			Field: "seconds", Value: fmt.Sprint(budgetS),
-			Accepted: fmt.Sprintf("at least %.0f s: every place that is never left out needs %g s", math.Ceil(short.FloorsS), floorS),
+			Accepted: tongue.Say("at least {least} s: every place that is never left out needs {floor} s", tongue.Short(math.Ceil(short.FloorsS)), tongue.Short(floorS)),
 		}}
 	}
 	if err != nil {
@@ -79,10 +80,10 @@ func ShortOfTime(cs thwart.Case, budgetS float64) (TimePlan, error) {
 	}
 	for i := range s.places {
 		if s.places[i].Hidden {
-			t.Notes = append(t.Notes, fmt.Sprintf("%s cannot be seen into: no looking time helps, and it counts as wet.", sentence(s.places[i].Name)))
+			t.Notes = append(t.Notes, tongue.Say("{place} cannot be seen into: no looking time helps, and it counts as wet.", tongue.Capital(s.places[i].Name)))
 		}
 	}
-	t.Notes = append(t.Notes, "Places without time count as not looked at, so the verdict is the stricter for it.")
+	t.Notes = append(t.Notes, tongue.Say("Places without time count as not looked at, so the verdict is the stricter for it."))
 	return t, nil
 }
 

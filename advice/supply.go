@@ -2,13 +2,13 @@ package advice
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"thwart"
 	"thwart/engine/heat"
 	"thwart/engine/lethal"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -99,29 +99,29 @@ func (s *supply) proven() unit.Celsius {
 // judge says whether a wash line can be met with the water at hand, and if not, what else may be done.
 func (s *supply) judge(row *thwart.WashRow) (possible, because string, choices []thwart.Choice) {
 	if !s.known {
-		return "unknown", fmt.Sprintf("Nothing is known of the water's temperature. Read it %s before the time counts.", measureWords[row.Measured]), nil
+		return "unknown", tongue.Say("Nothing is known of the water's temperature. Read it {where} before the time counts.", whereRead(row.Measured)), nil
 	}
 	if s.proven() < row.TempC-1e-9 {
 		return s.tooCold(row)
 	}
 	switch {
 	case s.read && s.unit.ReadAt.Proves(row.Measured):
-		return "yes", fmt.Sprintf("%s read %s, %s after the thermometer's ±%s.", temp(s.out), measureWords[row.Measured],
+		return "yes", tongue.Say("{temperature} read {where}, {proven} after the thermometer's ±{doubt}.", temp(s.out), whereRead(row.Measured),
 			temp(s.proven()), unit.Metric.TempStep(s.gauge)), nil
 	case s.read:
-		return "yes", fmt.Sprintf("The machine gives %s. What counts is read %s.", temp(s.out), measureWords[row.Measured]), nil
+		return "yes", tongue.Say("The machine gives {temperature}. What counts is read {where}.", temp(s.out), whereRead(row.Measured)), nil
 	}
-	return "yes", fmt.Sprintf("The burner can give %s at %s (worked out, not read). What counts is read %s.",
-		temp(s.out), unit.Metric.Flow(s.flow), measureWords[row.Measured]), nil
+	return "yes", tongue.Say("The burner can give {temperature} at {flow} (worked out, not read). What counts is read {where}.",
+		temp(s.out), unit.Metric.Flow(s.flow), whereRead(row.Measured)), nil
 }
 
 func (s *supply) tooCold(row *thwart.WashRow) (possible, because string, choices []thwart.Choice) {
 	possible = "not_now"
 	if s.read {
-		because = fmt.Sprintf("The water reads %s with ±%s, which proves %s. This step needs %s %s.", temp(s.out),
-			unit.Metric.TempStep(s.gauge), temp(s.proven()), temp(row.TempC), measureWords[row.Measured])
+		because = tongue.Say("The water reads {temperature} with ±{doubt}, which proves {proven}. This step needs {need} {where}.", temp(s.out),
+			unit.Metric.TempStep(s.gauge), temp(s.proven()), temp(row.TempC), whereRead(row.Measured))
 	} else {
-		because = fmt.Sprintf("The burner gives %s at %s (worked out). This step needs %s.", temp(s.out), unit.Metric.Flow(s.flow), temp(row.TempC))
+		because = tongue.Say("The burner gives {temperature} at {flow} (worked out). This step needs {need}.", temp(s.out), unit.Metric.Flow(s.flow), temp(row.TempC))
 	}
 	if s.burner != nil {
 		q, err := s.burner.FlowFor(s.cold, row.TempC+unit.Celsius(s.gauge))
@@ -129,19 +129,19 @@ func (s *supply) tooCold(row *thwart.WashRow) (possible, because string, choices
 		if err == nil && q < s.flow && !errors.As(err, &weak) {
 			choices = append(choices, thwart.Choice{
 				Code: "lower_flow",
-				Text: fmt.Sprintf("Turn the flow down to %s or less: the burner then gives %s.", unit.Metric.Flow(q), temp(row.TempC+unit.Celsius(s.gauge))),
+				Text: tongue.Say("Turn the flow down to {flow} or less: the burner then gives {temperature}.", unit.Metric.Flow(q), temp(row.TempC+unit.Celsius(s.gauge))),
 			})
 		}
 	}
 	if spare := float64(s.out - row.TempC); s.read && spare > 0 && spare < s.gauge {
 		choices = append(choices, thwart.Choice{
 			Code: "better_thermometer",
-			Text: fmt.Sprintf("A thermometer good to ±%s or better, read %s, could prove it.", unit.Metric.TempStep(math.Floor(spare*10)/10), measureWords[row.Measured]),
+			Text: tongue.Say("A thermometer good to ±{doubt} or better, read {where}, could prove it.", unit.Metric.TempStep(math.Floor(spare*10)/10), whereRead(row.Measured)),
 		})
 	}
 	return possible, because, append(choices,
-		thwart.Choice{Code: "repair", Text: "Mend the burner, mark the unit out of service until then, and list the craft washed since its last good reading for review."},
-		thwart.Choice{Code: "other_unit", Text: "Send the craft to another wash unit that is hot enough."})
+		thwart.Choice{Code: "repair", Text: tongue.Say("Mend the burner, mark the unit out of service until then, and list the craft washed since its last good reading for review.")},
+		thwart.Choice{Code: "other_unit", Text: tongue.Say("Send the craft to another wash unit that is hot enough.")})
 }
 
 // alternative offers a wash by an exposure somebody tested, where the protocol lets two people approve it. Only a tested
@@ -153,7 +153,7 @@ func (s *supply) alternative(row *thwart.WashRow) (thwart.Choice, bool) {
 	}
 	return thwart.Choice{
 		Code: "alternative", TempC: pair.TempC, ContactS: pair.ContactS, Approvals: 2, Source: pair.Source, NotProven: true,
-		Text: fmt.Sprintf("With two approvals, the exposure tested at %s: at least %s at each spot. It is recorded as an alternative,"+
+		Text: tongue.Say("With two approvals, the exposure tested at {temperature}: at least {time} at each spot. It is recorded as an alternative,"+
 			" not as the standard, and the receipt says so. Published trials disagree at such temperatures, so a dry hold is better.",
 			temp(pair.TempC), unit.Duration(pair.ContactS)),
 	}, true
@@ -179,7 +179,10 @@ func (s *supply) fuelFor(litres float64, target unit.Celsius) (fuelL float64, es
 	return f, estimate
 }
 
-var measureWords = map[thwart.MeasuredAt]string{
+// whereRead says where a temperature is read.
+func whereRead(at thwart.MeasuredAt) string { return tongue.Say(measureWords[at]) }
+
+var measureWords = map[thwart.MeasuredAt]tongue.Text{
 	thwart.AtContact: "at the surface or in the run-off", thwart.AtExit: "in the water that leaves the craft",
 	thwart.AtContactOrExit: "at the surface or in the water that leaves", thwart.AtSoak: "in the bath beside the gear",
 	thwart.AtNozzle: "at the nozzle", thwart.AtInlet: "at the inlet", thwart.AtUnknown: "at a place nobody wrote down",

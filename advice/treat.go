@@ -1,12 +1,12 @@
 package advice
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"thwart"
+	"thwart/tongue"
 )
 
 // treat writes the work order of a craft that may not launch as it stands: what comes off by hand, what drains, what is
@@ -52,7 +52,7 @@ func (b *builder) unlessSettled() {
 			}
 		}
 	}
-	b.out.Notes = append(b.out.Notes, "It is owed only because places are not settled yet. If somebody settles them and they are clean and dry, judge anew: it may fall away.")
+	b.out.Notes = append(b.out.Notes, tongue.Say("It is owed only because places are not settled yet. If somebody settles them and they are clean and dry, judge anew: it may fall away."))
 }
 
 type builder struct {
@@ -90,24 +90,24 @@ func (b *builder) has(codes ...thwart.ReasonCode) bool {
 }
 
 func (b *builder) prepare() {
-	do := "Ask the owner's leave before you touch, open or board anything. Photograph the craft as it came."
+	do := tongue.Say("Ask the owner's leave before you touch, open or board anything. Photograph the craft as it came.")
 	if b.verdict.Outcome == thwart.Wash {
-		do += " Work on level ground away from the lake, ditches and drains; chock the wheels; catch the waste water." +
-			" A car wash is no decontamination: it is too cool and it drains to the sewer."
+		do += " " + tongue.Say("Work on level ground away from the lake, ditches and drains; chock the wheels; catch the waste water."+
+			" A car wash is no decontamination: it is too cool and it drains to the sewer.")
 		if b.in.Setup.Paint != thwart.PaintNone {
-			do += " Ask whether the bottom is painted with antifouling; if it is, or nobody knows, no high pressure on it without containment."
+			do += " " + tongue.Say("Ask whether the bottom is painted with antifouling; if it is, or nobody knows, no high pressure on it without containment.")
 		}
 	}
-	b.add(thwart.Step{Kind: thwart.StepPrepare, Do: do, Source: "common practice, no source"})
+	b.add(thwart.Step{Kind: thwart.StepPrepare, Do: do, Source: commonPractice()})
 }
 
 func (b *builder) call() {
 	who := roleList(b.protocol.May("hold"))
 	b.add(thwart.Step{
 		Kind: thwart.StepCall,
-		Do: fmt.Sprintf("Do not launch. Call %s. Leave everything as it is, photograph what was found, keep the craft out of the water"+
+		Do: tongue.Say("Do not launch. Call {who}. Leave everything as it is, photograph what was found, keep the craft out of the water"+
 			" and step back: never block a vehicle. A hold, an order and its end are theirs to give; what else is owed waits for their word.", who),
-		Source: "common practice, no source",
+		Source: commonPractice(),
 	})
 }
 
@@ -117,9 +117,9 @@ func (b *builder) remove() {
 	if len(ids) == 0 {
 		return
 	}
-	do := "Take off by hand everything that was found, bag it, and keep it away from water. Photograph it first if a case may follow."
+	do := tongue.Say("Take off by hand everything that was found, bag it, and keep it away from water. Photograph it first if a case may follow.")
 	if b.has(thwart.ReasonPlant, thwart.ReasonResting) {
-		do += " Spray does not kill plants, turions or bulbils: only taking them off does."
+		do += " " + tongue.Say("Spray does not kill plants, turions or bulbils: only taking them off does.")
 	}
 	b.add(thwart.Step{
 		Kind: thwart.StepRemove, Places: ids, Do: do, Minutes: 1 + float64(len(ids)),
@@ -133,7 +133,7 @@ func (b *builder) drain() {
 	standing := len(ids) > 0
 	var acts []string
 	if b.has(thwart.ReasonPlugIn, thwart.ReasonPlugUnknown) {
-		acts = append(acts, "Ask the owner to pull every drain plug and keep them out.")
+		acts = append(acts, tongue.Say("Ask the owner to pull every drain plug and keep them out."))
 	}
 	if b.has(thwart.ReasonDriveUp, thwart.ReasonDriveUnknown) {
 		for i := range b.places {
@@ -141,26 +141,26 @@ func (b *builder) drain() {
 				ids = append(ids, p.ID)
 			}
 		}
-		acts = append(acts, "Ask the owner to lower the drive fully and leave it down until nothing runs out. Keys out, hands clear of the propeller.")
+		acts = append(acts, tongue.Say("Ask the owner to lower the drive fully and leave it down until nothing runs out. Keys out, hands clear of the propeller."))
 	}
 	if b.has(thwart.ReasonStrainerIn) {
-		acts = append(acts, "Ask the owner to take the sea strainer out.")
+		acts = append(acts, tongue.Say("Ask the owner to take the sea strainer out."))
 	}
 	for _, id := range ids {
 		if p := b.placeByID(id); p != nil && p.Asks(thwart.TaskRun) {
-			acts = append(acts, "Ask the owner to run the pumps until they suck air, once on the slope and once level.")
+			acts = append(acts, tongue.Say("Ask the owner to run the pumps until they suck air, once on the slope and once level."))
 			break
 		}
 	}
 	if standing {
-		acts = append(acts, "Let the rest run out onto land, away from the water, and towel what stays.")
+		acts = append(acts, tongue.Say("Let the rest run out onto land, away from the water, and towel what stays."))
 	}
 	if len(acts) == 0 {
 		return
 	}
 	b.add(thwart.Step{
 		Kind: thwart.StepDrain, Places: ids, Do: strings.Join(acts, " "), Minutes: 3,
-		Source: "common practice, no source",
+		Source: commonPractice(),
 	})
 }
 
@@ -177,8 +177,8 @@ func (b *builder) lookAgain() {
 	}
 	b.add(thwart.Step{
 		Kind: thwart.StepLook, Places: ids, Minutes: sec / 60,
-		Do:     "Look at and feel the places that are not settled yet; they do not count as clean until somebody has.",
-		Source: "common practice, no source",
+		Do:     tongue.Say("Look at and feel the places that are not settled yet; they do not count as clean until somebody has."),
+		Source: commonPractice(),
 	})
 }
 
@@ -189,8 +189,8 @@ func (b *builder) wipe() {
 	}
 	b.add(thwart.Step{
 		Kind: thwart.StepWipe, Places: ids, Minutes: 0.5 * float64(len(ids)),
-		Do:     "Wipe and towel these dry. Rope, carpet and cloth cannot be wiped dry: open them out in air and sun.",
-		Source: "common practice, no source",
+		Do:     tongue.Say("Wipe and towel these dry. Rope, carpet and cloth cannot be wiped dry: open them out in air and sun."),
+		Source: commonPractice(),
 	})
 }
 
@@ -198,10 +198,10 @@ func (b *builder) wipe() {
 func (b *builder) chemicals() {
 	for i := range b.protocol.Chemicals {
 		c := &b.protocol.Chemicals[i]
-		do := fmt.Sprintf("Where heat cannot be used, this protocol allows %s, %s, for %s. The label and local law come first; never mix"+
-			" chlorine with an acid such as vinegar; keep treated water out of the lake.", c.Agent, c.Strength, minutes(c.ContactS))
+		do := tongue.Say("Where heat cannot be used, this protocol allows {agent}, {strength}, for {time}. The label and local law come first; never mix"+
+			" chlorine with an acid such as vinegar; keep treated water out of the lake.", tongue.Data(c.Agent), tongue.Data(c.Strength), minutes(c.ContactS))
 		if c.NotFor != "" {
-			do += " Not for " + c.NotFor + "."
+			do += " " + tongue.Say("Not for {what}.", tongue.Data(c.NotFor))
 		}
 		b.add(thwart.Step{Kind: thwart.StepChemical, ContactS: c.ContactS, Do: do, Source: c.Source})
 	}
@@ -222,32 +222,32 @@ func (b *builder) dry() {
 	if o != thwart.DryOut && b.out.Possible {
 		return
 	}
-	do := "Dry it in open air" + b.openWords() + ". "
+	do := tongue.Say("Dry it in open air{open}.", b.openWords()) + " "
 	switch {
 	case hold.Earliest != nil:
-		do += fmt.Sprintf("It may launch from %s (%s). Rain, a splash or a launch starts the clock again.", date(*hold.Earliest), hold.Decides)
+		do += tongue.Say("It may launch from {date} ({rule}). Rain, a splash or a launch starts the clock again.", date(*hold.Earliest), hold.Decides)
 	default:
-		do += "No time can be given yet: " + b.whyNoTime(hold)
+		do += tongue.Say("No time can be given yet: {why}", b.whyNoTime(hold))
 	}
-	b.add(thwart.Step{Kind: thwart.StepDry, Do: do, Source: "see the drying lines"})
+	b.add(thwart.Step{Kind: thwart.StepDry, Do: do, Source: tongue.Say("see the drying lines")})
 }
 
 // openWords says what has to be opened, lowered and spread out on this craft.
 func (b *builder) openWords() string {
 	var what []string
 	if slices.ContainsFunc(b.places, func(p thwart.Place) bool { return p.Asks(thwart.TaskOpen) && p.Zone == thwart.ZoneAboard }) {
-		what = append(what, "hatches, wells and lockers open")
+		what = append(what, tongue.Say("hatches, wells and lockers open"))
 	}
 	if b.traits.lower {
-		what = append(what, "drive down")
+		what = append(what, tongue.Say("drive down"))
 	}
 	if b.traits.cloth {
-		what = append(what, "ropes and cloth spread out")
+		what = append(what, tongue.Say("ropes and cloth spread out"))
 	}
 	if len(what) == 0 {
 		return ""
 	}
-	return ": " + strings.Join(what, ", ")
+	return tongue.Say(": {what}", strings.Join(what, ", "))
 }
 
 func (b *builder) whyNoTime(h *thwart.DryHold) string {
@@ -258,21 +258,21 @@ func (b *builder) whyNoTime(h *thwart.DryHold) string {
 		}
 		switch l.State {
 		case lineNotStarted:
-			return fmt.Sprintf("the clock starts %s.", startWords[l.From])
+			return tongue.Say("the clock starts {when}.", tongue.Say(startWords[l.From]))
 		case lineNever:
-			return "the rule of this place does not let it launch here."
+			return tongue.Say("the rule of this place does not let it launch here.")
 		case lineNotAccepted:
-			return "this protocol accepts no drying in place of a wash."
+			return tongue.Say("this protocol accepts no drying in place of a wash.")
 		}
 		return l.Note
 	}
-	return "nothing is known to clear it by drying."
+	return tongue.Say("nothing is known to clear it by drying.")
 }
 
 func (b *builder) relook() {
 	b.add(thwart.Step{
 		Kind: thwart.StepRelook, Minutes: 2,
-		Do:     "Look and feel again where anything was found, removed or washed, then judge anew. Only a new verdict lets it launch; seal and receipt follow it.",
+		Do:     tongue.Say("Look and feel again where anything was found, removed or washed, then judge anew. Only a new verdict lets it launch; seal and receipt follow it."),
 		Source: "Wyoming Game and Fish (inspection again after a wash); New Mexico 19.30.14.12 NMAC",
 	})
 }
@@ -292,11 +292,11 @@ func (b *builder) sum() {
 		n := int(math.Floor(b.unit.TankL / t.WaterL))
 		t.BoatsLeft = &n
 		if n == 0 {
-			t.Notes = append(t.Notes, "The tank does not hold enough water for this craft.")
+			t.Notes = append(t.Notes, tongue.Say("The tank does not hold enough water for this craft."))
 		}
 	}
 	if b.unit != nil && b.unit.FuelL > 0 && t.FuelL > b.unit.FuelL {
-		t.Notes = append(t.Notes, "There is not enough fuel for this craft.")
+		t.Notes = append(t.Notes, tongue.Say("There is not enough fuel for this craft."))
 	}
 	if !t.Possible {
 		t.Instead = thwart.Hold
@@ -325,14 +325,14 @@ func dryingPossible(h *thwart.DryHold) bool {
 func roleList(roles []thwart.Role) string {
 	words := make([]string, 0, len(roles))
 	for _, r := range roles {
-		words = append(words, "the "+string(r))
+		words = append(words, tongue.Say(roleWords[r]))
 	}
-	return strings.Join(words, " or ")
+	return tongue.Or(words)
 }
 
 func minutes(s float64) string {
 	if s >= 60 {
-		return fmt.Sprintf("%.0f min", s/60)
+		return tongue.Say("{n} min", tongue.Num(s/60, 'f', 0))
 	}
-	return fmt.Sprintf("%.0f s", s)
+	return tongue.Say("{n} s", tongue.Num(s, 'f', 0))
 }

@@ -1,7 +1,6 @@
 package advice
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -9,6 +8,7 @@ import (
 	"thwart"
 	"thwart/engine/heat"
 	"thwart/lean"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -51,8 +51,8 @@ func (b *builder) wash() {
 		if row == nil {
 			b.add(thwart.Step{
 				Kind: thwart.StepWipe, Part: part, Places: ids, Minutes: 0.5 * float64(len(ids)),
-				Do:     "The wash table has no line for these places: empty, clean by hand and towel them dry.",
-				Source: "common practice, no source",
+				Do:     tongue.Say("The wash table has no line for these places: empty, clean by hand and towel them dry."),
+				Source: commonPractice(),
 			})
 			continue
 		}
@@ -130,7 +130,7 @@ func (b *builder) washPart(hot *supply, row *thwart.WashRow, ids []string) {
 				st.Choices = append(st.Choices, c)
 			}
 		}
-		st.Choices = append(st.Choices, thwart.Choice{Code: "dry", Text: "Clean by hand and let it dry instead: see the drying clock."})
+		st.Choices = append(st.Choices, thwart.Choice{Code: "dry", Text: tongue.Say("Clean by hand and let it dry instead: see the drying clock.")})
 	}
 	st.Species = b.speciesNeeds(row)
 	var seconds, litres float64
@@ -225,7 +225,7 @@ func (b *builder) compartments(st *thwart.Step, hot *supply, row *thwart.WashRow
 func (b *builder) engineFlush(st *thwart.Step, hot *supply) (seconds, litres float64) {
 	st.Estimate = true
 	if st.MaxInletC > 0 && st.MaxInletC <= st.TargetC && st.Possible != "not_now" {
-		st.Because += fmt.Sprintf(" Water may not go in above %s and has to come out at %s: only the warmth of an engine the owner runs closes"+
+		st.Because += " " + tongue.Say("Water may not go in above {limit} and has to come out at {need}: only the warmth of an engine the owner runs closes"+
 			" that gap. If the exit stays below, this line is not met: dry it, or ask the agency.", temp(st.MaxInletC), temp(st.TargetC))
 	}
 	engines := 0
@@ -249,30 +249,30 @@ func (b *builder) size() (lengthM, beamM float64) { return sizeOf(b.in.Setup) }
 
 // washWords says a wash step aloud.
 func washWords(st *thwart.Step, row *thwart.WashRow, paint thwart.Paint) string {
-	at := fmt.Sprintf("%s, read %s", temp(row.TempC), measureWords[row.Measured])
+	at := tongue.Say("{temperature}, read {where}", temp(row.TempC), whereRead(row.Measured))
 	switch st.Kind {
 	case thwart.StepEngine:
-		return fmt.Sprintf("Flush the cooling passages until the water coming out is at %s. Never put water in hotter than %s. The owner runs"+
+		return tongue.Say("Flush the cooling passages until the water coming out is at {temperature}. Never put water in hotter than {limit}. The owner runs"+
 			" and stops the engine, by its manual.", at, temp(row.MaxInletC))
 	case thwart.StepFlush:
-		return fmt.Sprintf("Flush each until the water is at %s, then hold it there for %s without a break.", at, unit.Duration(row.ContactS))
+		return tongue.Say("Flush each until the water is at {temperature}, then hold it there for {time} without a break.", at, unit.Duration(row.ContactS))
 	case thwart.StepFillFlush:
-		return fmt.Sprintf("Empty, fill with hot water, and flush through the craft's own pumps until the water is at %s; hold it there for %s"+
+		return tongue.Say("Empty, fill with hot water, and flush through the craft's own pumps until the water is at {temperature}; hold it there for {time}"+
 			" without a break. Each tank and bag on its own.", at, unit.Duration(row.ContactS))
 	case thwart.StepSoak:
-		return fmt.Sprintf("Soak in water at %s for %s, all under water.", at, unit.Duration(row.ContactS))
+		return tongue.Say("Soak in water at {temperature} for {time}, all under water.", at, unit.Duration(row.ContactS))
 	}
-	pressure := "Low pressure, no nozzle"
+	pressure := tongue.Text("Low pressure, no nozzle")
 	switch {
 	case row.Method == thwart.MethodHighSpray && paint != thwart.PaintNone:
 		pressure = "Low pressure and close to. High pressure after, to clear, only where the wash water is caught: the bottom is painted with antifouling, or nobody knows"
 	case row.Method == thwart.MethodHighSpray:
 		pressure = "Hot water at low pressure and close to first, to kill; high pressure after, to clear"
 	}
-	words := fmt.Sprintf("%s: %s for %s on every spot.", pressure, at, unit.Duration(row.ContactS))
+	words := tongue.Say("{pressure}: {temperature} for {time} on every spot.", tongue.Say(pressure), at, unit.Duration(row.ContactS))
 	if st.SecondsPerM > 0 {
-		words += fmt.Sprintf(" Top to bottom, bow to stern, in overlapping passes: about %s for each metre of a pass, %d passes.",
-			unit.Duration(st.SecondsPerM), st.Passes)
+		words += " " + tongue.Say("Top to bottom, bow to stern, in overlapping passes: about {time} for each metre of a pass, {n} passes.",
+			unit.Duration(st.SecondsPerM), tongue.Int(st.Passes))
 	}
 	return words
 }

@@ -4,15 +4,15 @@ import (
 	"strings"
 
 	"thwart"
-	"thwart/lean"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
 // The English of a verdict. A person at the ramp reads these aloud, so they are short, start with the thing, and use the
-// words of the trade. Codes and fields carry the same facts for other languages.
+// words of the trade. Each is a message that package tongue says in the language of the phone; codes and fields carry the same facts.
 
-var reasonWords = map[thwart.ReasonCode]string{
+var reasonWords = map[thwart.ReasonCode]tongue.Text{
 	thwart.ReasonNotLooked:      "{place}: nobody has looked here, so it does not count as clean.",
 	thwart.ReasonNotFelt:        "{place}: not felt by hand, so it does not count as clean. Young mussels feel like sandpaper.",
 	thwart.ReasonNotOpened:      "{place}: not opened, so it does not count as clean.",
@@ -52,58 +52,58 @@ var reasonWords = map[thwart.ReasonCode]string{
 }
 
 // outcomeWords is what each outcome is called on the plate.
-var outcomeWords = map[thwart.Outcome]string{
+var outcomeWords = map[thwart.Outcome]tongue.Text{
 	thwart.Launch: "LAUNCH", thwart.FixHere: "FIX HERE", thwart.Wash: "WASH", thwart.DryOut: "DRY", thwart.Hold: "HOLD",
 }
 
 // Plate gives the word of an outcome as it stands on the verdict plate.
-func Plate(o thwart.Outcome) string { return outcomeWords[o] }
+func Plate(o thwart.Outcome) string { return tongue.Say(outcomeWords[o]) }
 
 // Say gives the one or two sentences that go with an outcome, said to the boater.
 func Say(o thwart.Outcome) string {
 	switch o {
 	case thwart.Launch:
-		return "Good to launch. Thank you for keeping the lakes clean."
+		return tongue.Say("Good to launch. Thank you for keeping the lakes clean.")
 	case thwart.FixHere:
-		return "Please wait here. A few things have to come off or drain first."
+		return tongue.Say("Please wait here. A few things have to come off or drain first.")
 	case thwart.Wash:
-		return "Your boat needs a hot wash before it goes in."
+		return tongue.Say("Your boat needs a hot wash before it goes in.")
 	case thwart.DryOut:
-		return "Your boat has to dry before it goes in. That takes long enough to be safe."
+		return tongue.Say("Your boat has to dry before it goes in. That takes long enough to be safe.")
 	case thwart.Hold:
-		return "Stop. Do not launch. The agency must look at it first."
+		return tongue.Say("Stop. Do not launch. The agency must look at it first.")
 	}
 	return ""
 }
 
 func (s *situation) reasonText(r *thwart.Reason) string {
 	t := reasonWords[r.Code]
-	if !strings.Contains(t, "{") {
-		return t
-	}
-	if strings.HasPrefix(t, "{place}") {
-		name := r.Place
-		if p := s.placeByID(r.Place); p != nil {
-			name = p.Name
+	switch r.Code {
+	case thwart.ReasonRiskWater:
+		return tongue.Say(t, s.history.from(), tongue.Say(owedWords[s.protocol.AfterRisk]))
+	case thwart.ReasonAlways:
+		return tongue.Say(t, tongue.Say(ruleWords[r.Rule]))
+	case thwart.ReasonSealHeld:
+		until := ""
+		if seal := s.in.Seal; seal != nil && seal.HoldEndsAt != nil {
+			until = tongue.Say(": it ends on {date}", date(*seal.HoldEndsAt))
 		}
-		return sentence(name) + strings.TrimPrefix(t, "{place}")
+		return tongue.Say(t, until)
 	}
-	until := ""
-	if seal := s.in.Seal; seal != nil && seal.HoldEndsAt != nil {
-		until = ": it ends on " + date(*seal.HoldEndsAt)
+	name := r.Place
+	if p := s.placeByID(r.Place); p != nil {
+		name = p.Name
 	}
-	return strings.NewReplacer(
-		"{water}", s.history.from(), "{owed}", owedWords[s.protocol.AfterRisk], "{rule}", ruleWords[r.Rule], "{until}", until,
-	).Replace(t)
+	return tongue.Say(t, tongue.Capital(name))
 }
 
 // owedWords says what a craft from a water at risk still owes.
-var owedWords = map[string]string{
+var owedWords = map[string]tongue.Text{
 	"wash": "washed", "dry": "dried long enough", "wash_and_dry": "washed and dried long enough", "wash_or_dry": "washed or dried long enough",
 }
 
 // ruleWords says which craft a standing rule treats.
-var ruleWords = map[string]string{
+var ruleWords = map[string]tongue.Text{
 	"any": "The rule here is for every craft", "ballast": "The rule here is for craft with ballast", "motor": "The rule here is for motor craft",
 	"out_of_region": "The rule here is for craft from outside the region, or nobody said where from",
 	"moored":        "The rule here is for craft that lay moored, or nobody said", "risk_water": "The rule here is for craft from a water at risk",
@@ -115,31 +115,24 @@ var ruleWords = map[string]string{
 // from says where the risk comes from.
 func (h *history) from() string {
 	if h.unknown || len(h.waters) == 0 {
-		return "Nobody could say which water it comes from, which counts as the worst,"
+		return tongue.Say("Nobody could say which water it comes from, which counts as the worst,")
 	}
-	return "It comes from a water at risk (" + strings.Join(h.waters, ", ") + ")"
+	return tongue.Say("It comes from a water at risk ({waters})", strings.Join(h.waters, ", "))
 }
 
 // SayVerdict gives the sentence that goes with a verdict, said to the boater.
 func SayVerdict(v *thwart.Verdict) string {
 	if len(v.Reasons) > 0 && v.Reasons[0].Code == thwart.ReasonNeverHere {
-		return "This craft may not be launched here."
+		return tongue.Say("This craft may not be launched here.")
 	}
 	return Say(v.Now)
-}
-
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 func temp(c unit.Celsius) string { return unit.Metric.Temp(c) }
 
 func organismName(id string) string {
 	if n := organismIndex().names[id]; n != "" {
-		return n
+		return tongue.Data(n)
 	}
 	return id
 }
@@ -150,11 +143,12 @@ type organismStage struct {
 }
 
 // stageWords holds what every stage of the library is called, such as "zebra mussel, larva".
-var stageWords = lean.Once(func() map[organismStage]string {
+var stageWords = tongue.Once(func() map[organismStage]string {
 	words := map[organismStage]string{}
 	for _, o := range organismIDs() {
 		for _, st := range stagesOf(o) {
-			words[organismStage{o, st.Name}] = organismName(o) + ", " + strings.ReplaceAll(string(st.Name), "_", " ")
+			stage := strings.ReplaceAll(string(st.Name), "_", " ")
+			words[organismStage{o, st.Name}] = tongue.Say("{organism}, {stage}", organismName(o), tongue.Data(stage))
 		}
 	}
 	return words
@@ -162,4 +156,12 @@ var stageWords = lean.Once(func() map[organismStage]string {
 
 func nameAndStage(organism string, stage refdata.StageName) string {
 	return stageWords()[organismStage{organism, stage}]
+}
+
+// commonPractice stands where the source of a step would stand and there is none.
+func commonPractice() string { return tongue.Say("common practice, no source") }
+
+var roleWords = map[thwart.Role]tongue.Text{
+	thwart.RoleOwner: "the owner", thwart.RoleVolunteer: "the volunteer", thwart.RoleSteward: "the steward", thwart.RoleTechnician: "the technician",
+	thwart.RoleManager: "the manager", thwart.RoleOfficer: "the officer", thwart.RoleAgency: "the agency",
 }

@@ -8,6 +8,7 @@ import (
 
 	"thwart"
 	"thwart/receipt"
+	"thwart/tongue"
 )
 
 // writer puts the parts of an order one behind the other. Numbers are those of encoding/binary's Uvarint.
@@ -140,7 +141,7 @@ func checkOf(state uint64, place string) thwart.Check {
 	n := int(state - 1)
 	k := thwart.Check{Place: place}
 	if n%2 == 1 {
-		k.Reason = reasonElsewhere
+		k.Reason = tongue.Say(reasonElsewhere)
 	}
 	if n = n / 2; n%5 > 0 {
 		k.Wet = thwart.Wetnesses[n%5-1]

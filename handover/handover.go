@@ -12,7 +12,6 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
-	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -21,6 +20,7 @@ import (
 	"thwart"
 	"thwart/advice"
 	"thwart/receipt"
+	"thwart/tongue"
 )
 
 // Order is a craft that is owed a wash.
@@ -35,12 +35,12 @@ const layout = 1
 
 var (
 	// ErrOther says that the two phones do not list the same places for such a craft: one of them has an older program.
-	ErrOther = errors.New("the two phones list different places for this craft: one of them has an older program")
-	errBytes = errors.New("these are not the bytes of a wash order")
+	ErrOther error = tongue.Error("the two phones list different places for this craft: one of them has an older program")
+	errBytes error = tongue.Error("these are not the bytes of a wash order")
 )
 
 // reasonElsewhere stands for the words why a place could not be checked: that there was a reason counts, its words do not travel.
-const reasonElsewhere = "as noted at the inspection"
+const reasonElsewhere tongue.Text = "as noted at the inspection"
 
 // Sum names an order: the first 16 hexadecimal digits of the SHA-256 of its bytes.
 func Sum(body []byte) string {

@@ -1,11 +1,11 @@
 package intake
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"unicode"
 
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -71,16 +71,16 @@ func ParseTemp(s string) (unit.Celsius, error) {
 	}
 	hint := ""
 	if other := unit.FromFahrenheit(v); mark != DegF && other >= minWaterC && other <= maxWaterC {
-		hint = fmt.Sprintf("did you mean %s °C (%s °F)?", short(float64(other)), short(v))
+		hint = tongue.Say("did you mean {celsius} °C ({fahrenheit} °F)?", short(float64(other)), short(v))
 	} else if mark == DegF && v >= minWaterC && v <= maxWaterC {
-		hint = fmt.Sprintf("did you mean %s °C (%s °F)?", short(v), short(unit.Celsius(v).Fahrenheit()))
+		hint = tongue.Say("did you mean {celsius} °C ({fahrenheit} °F)?", short(v), short(unit.Celsius(v).Fahrenheit()))
 	}
 	return refuse(hint)
 }
 
 // short prints a number with at most one decimal.
 func short(v float64) string {
-	return strings.TrimSuffix(strconv.FormatFloat(v, 'f', 1, 64), ".0")
+	return tongue.Decimal(strings.TrimSuffix(strconv.FormatFloat(v, 'f', 1, 64), ".0"))
 }
 
 // degreeSigns are the characters people and machines write for "degree": the sign itself, the ordinal indicator, the

@@ -1,7 +1,6 @@
 package intake
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -11,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"thwart/engine/trace"
+	"thwart/tongue"
 )
 
 // Limits on a logger's file. A reading every second for three weeks stays below the first.
@@ -26,9 +26,9 @@ const (
 // Errors about a file as a whole.
 var (
 	// ErrUnitUnknown: nothing tells whether the numbers are °C or °F. Say which in TraceOptions.Unit.
-	ErrUnitUnknown = errors.New("temperature unit not known")
+	ErrUnitUnknown error = tongue.Error("temperature unit not known")
 	// ErrNoReadings: no line with a time and a temperature.
-	ErrNoReadings = errors.New("no readings")
+	ErrNoReadings error = tongue.Error("no readings")
 )
 
 // RowError is a value that cannot be used, with its place and what is accepted.
@@ -43,11 +43,11 @@ type RowError struct {
 func (e *RowError) Error() string {
 	var b strings.Builder
 	if e.Line > 0 {
-		fmt.Fprintf(&b, "line %d, ", e.Line)
+		b.WriteString(tongue.Say("line {n}, ", tongue.Int(e.Line)))
 	}
-	fmt.Fprintf(&b, "%s: %s is not accepted; accepted: %s", e.Column, quoteShort(e.Value), e.Accepted)
+	b.WriteString(tongue.Say("{column}: {given} is not accepted; accepted: {accepted}", e.Column, quoteShort(e.Value), tongue.Data(e.Accepted)))
 	if e.Hint != "" {
-		b.WriteString("; " + e.Hint)
+		b.WriteString("; " + tongue.Data(e.Hint))
 	}
 	return b.String()
 }
@@ -167,7 +167,7 @@ func ParseTrace(r io.Reader, opt TraceOptions) (TraceFile, error) {
 	}
 	if len(lay.temps) > maxProbes {
 		return TraceFile{}, &RowError{Line: lay.first + 1, Column: "columns", Value: fmt.Sprint(len(lay.temps), " temperatures"),
-			Accepted: fmt.Sprintf("at most %d temperature columns", maxProbes)}
+			Accepted: tongue.Say("at most {n} temperature columns", tongue.Int(maxProbes))}
 	}
 	p := traceParser{layout: lay, opt: opt, preamble: head[:lay.first]}
 	p.begin()
@@ -251,7 +251,7 @@ func (p *traceParser) begin() {
 	case clockTime:
 		p.time.minSec = p.firstRow.minSec || p.firstRow.twoPart && has(words, "mm") && has(words, "ss") && !has(words, "h") && !has(words, "hh")
 		if p.firstRow.twoPart && !p.time.minSec && !has(words, "hh") {
-			p.note(NoteTimeUnit, p.first+1, "times such as %s are read as hours and minutes; write 0:%s if they are minutes and seconds",
+			p.note(NoteTimeUnit, p.first+1, "times such as {given} are read as hours and minutes; write 0:{time} if they are minutes and seconds",
 				quoteShort(p.cell0), p.cell0)
 		}
 	case numberTime:
@@ -272,13 +272,13 @@ func (p *traceParser) numberUnit(words []string) {
 	case named && scale == timeUnits["ms"], !named && v > 1e11:
 		p.time.milli = true
 		if !named {
-			p.note(NoteTimeUnit, p.first+1, "times such as %.0f are read as milliseconds", v)
+			p.note(NoteTimeUnit, p.first+1, "times such as {given} are read as milliseconds", tongue.Num(v, 'f', 0))
 		}
 	case named:
 		p.time.scaleS = scale
 	case v >= 20000 && v < 80000 && (has(words, "date") || has(words, "datetime")):
 		p.time.scaleS = 86400
-		p.note(NoteTimeUnit, p.first+1, "times such as %g are read as days, as spreadsheets count them", v)
+		p.note(NoteTimeUnit, p.first+1, "times such as {given} are read as days, as spreadsheets count them", tongue.Short(v))
 	default:
 		p.note(NoteTimeUnit, p.first+1, "no unit given for the time; read as seconds")
 	}
@@ -304,7 +304,7 @@ func (p *traceParser) line(n int, text string) error {
 	}
 	if len(p.rows) >= p.opt.MaxRows || len(p.rows)*len(p.probes) >= MaxTraceReadings {
 		return &RowError{Line: n, Column: "rows", Value: fmt.Sprint("row ", len(p.rows)+1),
-			Accepted: fmt.Sprintf("at most %d rows and %d readings", p.opt.MaxRows, MaxTraceReadings), Hint: "split the file"}
+			Accepted: tongue.Say("at most {rows} rows and {readings} readings", tongue.Int(p.opt.MaxRows), tongue.Int(MaxTraceReadings)), Hint: "split the file"}
 	}
 	dated := p.timeCol
 	if p.dateCol >= 0 {
@@ -338,11 +338,11 @@ func (q *probeColumn) add(p *traceParser, n, column int, fields []string) error 
 		q.values = append(q.values, math.NaN())
 		return nil
 	case !cell.ok:
-		accepted := "a number, or an empty cell where there is no reading"
+		accepted := tongue.Text("a number, or an empty cell where there is no reading")
 		if !p.comma() {
 			accepted = "a number with a decimal point, or an empty cell where there is no reading"
 		}
-		return &RowError{Line: n, Column: q.name, Value: strings.TrimSpace(text), Accepted: accepted}
+		return &RowError{Line: n, Column: q.name, Value: strings.TrimSpace(text), Accepted: tongue.Say(accepted)}
 	case q.count > 0 && cell.mark != q.mark:
 		return &RowError{Line: n, Column: q.name, Value: strings.TrimSpace(text), Accepted: "the same unit in every cell of a column, or none in any"}
 	}
@@ -374,7 +374,7 @@ func (p *traceParser) badTime(n int, fields []string) error {
 		value = strings.TrimSpace(fields[p.dateCol]) + " " + value
 	}
 	return &RowError{Line: n, Column: printable(p.columnName(p.timeCol)), Value: value,
-		Accepted: fmt.Sprintf("a time written like the first one, %s, and a date that exists", quoteShort(p.cell0))}
+		Accepted: tongue.Say("a time written like the first one, {first}, and a date that exists", quoteShort(p.cell0))}
 }
 
 // repeatedHeader breaks the record where the logger wrote its header again: a row without readings, at the time of the
@@ -393,8 +393,8 @@ func (p *traceParser) repeatedHeader(n int) {
 	}
 }
 
-func (p *traceParser) note(kind TraceNoteKind, line int, format string, args ...any) {
-	p.notes = append(p.notes, TraceNote{Kind: kind, Line: line, Text: fmt.Sprintf(format, args...)})
+func (p *traceParser) note(kind TraceNoteKind, line int, t tongue.Text, values ...string) {
+	p.notes = append(p.notes, TraceNote{Kind: kind, Line: line, Text: tongue.Say(t, values...)})
 }
 
 // finish finds the scales and puts the file together.
@@ -433,25 +433,25 @@ func (p *traceParser) closingNotes(sure bool) {
 	for _, q := range p.probes {
 		switch {
 		case q.count == 0:
-			p.note(NoteEmptyColumn, 0, "%s holds no reading at all", q.name)
+			p.note(NoteEmptyColumn, 0, "{column} holds no reading at all", q.name)
 		case q.empty > 0:
-			p.note(NoteEmptyCells, q.emptyRow, "%s: cells without a reading: %d; each counts as a gap", q.name, q.empty)
+			p.note(NoteEmptyCells, q.emptyRow, "{column}: cells without a reading: {n}; each counts as a gap", q.name, tongue.Int(q.empty))
 		}
 	}
 	if p.anew[1] > 0 {
-		p.note(NoteRepeatedHeader, p.anew[0], "the header comes again, %d times: the logger began anew, which counts as a gap", p.anew[1])
+		p.note(NoteRepeatedHeader, p.anew[0], "the header comes again, {n} times: the logger began anew, which counts as a gap", tongue.Int(p.anew[1]))
 	}
 	if p.trailer[1] > 0 {
-		p.note(NoteFooter, p.trailer[0], "lines after the last reading that were not read: %d", p.trailer[1])
+		p.note(NoteFooter, p.trailer[0], "lines after the last reading that were not read: {n}", tongue.Int(p.trailer[1]))
 	}
 	if p.time.cross > 0 {
 		p.note(NoteMidnight, 0, "the clock passed midnight; without dates the day after is assumed")
 	}
 	if p.time.split && p.time.ok[monthFirst] && p.time.ok[dayFirst] {
 		if sure {
-			p.note(NoteDateOrder, 0, "dates such as %s could have day and month either way; read so that the record stays together", quoteShort(p.time.twoWay))
+			p.note(NoteDateOrder, 0, "dates such as {given} could have day and month either way; read so that the record stays together", quoteShort(p.time.twoWay))
 		} else {
-			p.note(NoteDateOrder, 0, "dates such as %s could have day and month either way; the times do not depend on it, and the date is left open", quoteShort(p.time.twoWay))
+			p.note(NoteDateOrder, 0, "dates such as {given} could have day and month either way; the times do not depend on it, and the date is left open", quoteShort(p.time.twoWay))
 		}
 	}
 }

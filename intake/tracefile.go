@@ -10,6 +10,8 @@ import (
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"thwart/tongue"
 )
 
 // lineReader gives the lines of a text file one by one, in UTF-8.
@@ -78,10 +80,10 @@ func (l *lineReader) err() error {
 	case err == nil:
 		return nil
 	case errors.Is(err, bufio.ErrTooLong):
-		return &RowError{Line: l.n + 1, Column: "line", Value: "a longer line", Accepted: fmt.Sprintf("lines of less than %d bytes", maxLineBytes),
+		return &RowError{Line: l.n + 1, Column: "line", Value: tongue.Say("a longer line"), Accepted: tongue.Say("lines of less than {n} bytes", tongue.Int(maxLineBytes)),
 			Hint: "is this a text file?"}
 	}
-	return fmt.Errorf("reading line %d: %w", l.n+1, err)
+	return fmt.Errorf("%s: %w", tongue.Say("reading line {n}", tongue.Int(l.n+1)), err)
 }
 
 // fromLatin1 reads bytes that are not UTF-8 one by one, which gets the degree sign of older programs right.

@@ -3,6 +3,8 @@ package intake
 import (
 	"fmt"
 	"strings"
+
+	"thwart/tongue"
 )
 
 // layout is where the table begins and what its columns are.
@@ -46,10 +48,10 @@ func findTable(head []string) (layout, error) {
 		}
 	}
 	if len(head) == 0 {
-		return layout{}, fmt.Errorf("%w: the file is empty", ErrNoReadings)
+		return layout{}, fmt.Errorf("%w: %s", ErrNoReadings, tongue.Say("the file is empty"))
 	}
-	return layout{}, fmt.Errorf("%w: in the first %d lines there is none with a time and a temperature; accepted: columns separated by commas, semicolons or tabs, for example a header time_s,temp_c and below it 0,60.1",
-		ErrNoReadings, len(head))
+	return layout{}, fmt.Errorf("%w: %s", ErrNoReadings, tongue.Say("in the first {n} lines there is none with a time and a temperature; accepted: columns separated by commas,"+
+		" semicolons or tabs, for example a header time_s,temp_c and below it 0,60.1", tongue.Int(len(head))))
 }
 
 // tableAt reads line i as a header, if it is one. An error tells that it would be one if it named a time.
@@ -227,5 +229,5 @@ func (lay *layout) columnName(c int) string {
 			return name
 		}
 	}
-	return fmt.Sprintf("column %d", c+1)
+	return tongue.Say("column {n}", tongue.Int(c+1))
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -41,7 +42,7 @@ func (p *traceParser) unitsWritten() error {
 			mark = UnitUnknown
 		}
 		if q.mark != UnitUnknown && mark != UnitUnknown && q.mark != mark {
-			return p.contradiction(q.name, "its cells say °"+string(q.mark), mark)
+			return p.contradiction(q.name, tongue.Say("its cells say {unit}", "°"+string(q.mark)), mark)
 		}
 		written, from := mark, UnitFromHeader
 		if q.mark != UnitUnknown {
@@ -50,7 +51,7 @@ func (p *traceParser) unitsWritten() error {
 		switch {
 		case written != UnitUnknown:
 			if p.opt.Unit != UnitUnknown && p.opt.Unit != written {
-				return p.contradiction(q.name, "the unit given is °"+string(p.opt.Unit), written)
+				return p.contradiction(q.name, tongue.Say("the unit given is {unit}", "°"+string(p.opt.Unit)), written)
 			}
 			q.unit, q.unitFrom = written, from
 		case p.opt.Unit != UnitUnknown:
@@ -63,13 +64,13 @@ func (p *traceParser) unitsWritten() error {
 		some = some || q.count > 0
 	}
 	if !some {
-		return fmt.Errorf("%w: %d rows, and no temperature in any", ErrNoReadings, len(p.rows))
+		return fmt.Errorf("%w: %s", ErrNoReadings, tongue.Say("{n} rows, and no temperature in any", tongue.Int(len(p.rows))))
 	}
 	return nil
 }
 
 func (p *traceParser) contradiction(name, other string, written TempUnit) error {
-	return &RowError{Column: name, Value: "°" + string(written), Accepted: "one unit for a column, but " + other,
+	return &RowError{Column: name, Value: "°" + string(written), Accepted: tongue.Say("one unit for a column, but {other}", other),
 		Hint: "leave out the unit, or correct the header"}
 }
 
@@ -120,17 +121,17 @@ func (p *traceParser) unitsFromValues() error {
 	case !open:
 		return nil
 	case hi <= boilingC && hi >= lo:
-		return fmt.Errorf("%w: the file does not say, and values from %s to %s could be °C or °F; give the unit (C or F), or name it in the header, for example temp_c",
-			ErrUnitUnknown, short(lo), short(hi))
+		return fmt.Errorf("%w: %s", ErrUnitUnknown, tongue.Say("the file does not say, and values from {lowest} to {highest} could be °C or °F; give the unit (C or F),"+
+			" or name it in the header, for example temp_c", short(lo), short(hi)))
 	case hi < lo:
-		return fmt.Errorf("%w: the file does not say, and no value could be of water on either scale; give the unit (C or F)", ErrUnitUnknown)
+		return fmt.Errorf("%w: %s", ErrUnitUnknown, tongue.Say("the file does not say, and no value could be of water on either scale; give the unit (C or F)"))
 	}
 	for k := range p.probes {
 		if q := &p.probes[k]; q.unitFrom == "" {
 			q.unit, q.unitFrom = DegF, UnitFromValues
 		}
 	}
-	p.note(NoteUnitFromValues, 0, "no unit given; values from %s to %s cannot all be °C in water that does not boil, so they are read as °F (%s to %s °C)",
+	p.note(NoteUnitFromValues, 0, "no unit given; values from {lowest} to {highest} cannot all be °C in water that does not boil, so they are read as °F ({low} to {high} °C)",
 		short(lo), short(hi), short(float64(unit.FromFahrenheit(lo))), short(float64(unit.FromFahrenheit(hi))))
 	return nil
 }
@@ -153,11 +154,11 @@ func (p *traceParser) checkRange(k int) error {
 	case q.unit == DegC && tooHot*fewTooHot > q.count:
 		v := q.values[first]
 		return &RowError{Line: p.rows[first], Column: q.name, Value: short(v), Accepted: "at most 100 in a column of °C",
-			Hint: fmt.Sprintf("did you mean %s °C (%s °F)? then give F as the unit, and correct a header that says °C", short(float64(unit.FromFahrenheit(v))), short(v))}
+			Hint: tongue.Say("did you mean {celsius} °C ({fahrenheit} °F)? then give F as the unit, and correct a header that says °C", short(float64(unit.FromFahrenheit(v))), short(v))}
 	case q.unit == DegC && tooHot > 0:
-		p.note(NoteTooHot, p.rows[first], "%s: readings above 100 °C: %d, too few to doubt the unit; they are left to cleaning", q.name, tooHot)
+		p.note(NoteTooHot, p.rows[first], "{column}: readings above 100 °C: {n}, too few to doubt the unit; they are left to cleaning", q.name, tongue.Int(tooHot))
 	case q.unit == DegF && q.unitFrom != UnitFromValues && hottest <= doubtfullyF && q.count > 0:
-		p.note(NoteUnitDoubtful, 0, "%s: the hottest reading is %s °F (%s °C); if the logger records °C, give C as the unit",
+		p.note(NoteUnitDoubtful, 0, "{column}: the hottest reading is {fahrenheit} °F ({celsius} °C); if the logger records °C, give C as the unit",
 			q.name, short(hottest), short(float64(unit.FromFahrenheit(hottest))))
 	}
 	return nil

@@ -1,12 +1,12 @@
 package practice
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
 	"thwart"
 	"thwart/advice"
+	"thwart/tongue"
 )
 
 // scene is a craft in a few sentences and as a case.
@@ -19,9 +19,10 @@ type scene struct {
 func (a *asker) scene() scene {
 	r := a.r
 	type kind struct {
-		words, class string
-		drive        thwart.Drive
-		spaces       []thwart.Space
+		words  tongue.Text
+		class  string
+		drive  thwart.Drive
+		spaces []thwart.Space
 	}
 	kinds := []kind{
 		{"an open aluminium boat with an outboard", "open_aluminium_fishing", thwart.DriveOutboard, []thwart.Space{{Kind: thwart.SpaceLiveWell, Count: 1}, {Kind: thwart.SpaceBilge, Count: 1}}},
@@ -34,7 +35,7 @@ func (a *asker) scene() scene {
 	if k.class == "canoe_kayak" {
 		trailer = thwart.TrailerNone
 	}
-	s := scene{says: []string{sentence(k.words) + "."}}
+	s := scene{says: []string{tongue.Say("{craft}.", tongue.Capital(tongue.Say(k.words)))}}
 	in := &s.cs.Inspection
 	*in = thwart.Inspection{
 		Water: "here", Direction: "launching", StartedAt: a.order.At, PlugsOut: thwart.Yes, DriveLowered: thwart.Yes, StrainerOut: thwart.Yes, OutOfRegion: thwart.No,
@@ -42,7 +43,7 @@ func (a *asker) scene() scene {
 		Others: &thwart.Check{Looked: thwart.Yes, Felt: thwart.Yes, Opened: thwart.Yes, RanDry: thwart.Yes, Wet: thwart.WetDry},
 	}
 	s.cs.Protocol = a.p
-	s.cs.Waters = []thwart.Water{{ID: "here", Name: "this water", Others: thwart.StatusNotFound}}
+	s.cs.Waters = []thwart.Water{{ID: "here", Name: tongue.Say("this water"), Others: thwart.StatusNotFound}}
 	a.history(&s)
 	return s
 }
@@ -52,23 +53,23 @@ func (a *asker) history(s *scene) {
 	in := &s.cs.Inspection
 	d := []int{0, 2, 5, 12, 40}[a.r.IntN(5)]
 	out := a.order.At.Add(-time.Duration(d*24+3) * time.Hour)
-	when := fmt.Sprintf("%d days ago", d)
+	when := tongue.Say("{n} days ago", tongue.Int(d))
 	if d == 0 {
-		when = "3 hours ago"
+		when = tongue.Say("{n} hours ago", "3")
 	}
-	water := thwart.Water{ID: "there", Name: "Water A", Status: map[string]thwart.WaterStatus{}, Others: thwart.StatusNotFound}
+	water := thwart.Water{ID: "there", Name: tongue.Say("Water A"), Status: map[string]thwart.WaterStatus{}, Others: thwart.StatusNotFound}
 	v := thwart.Visit{Water: "there", OutAt: &out, Stay: thwart.StayDay}
 	switch a.r.IntN(4) {
 	case 0:
-		s.says = append(s.says, fmt.Sprintf("It came out of Water A %s. Nothing is known to live there that should not.", when))
+		s.says = append(s.says, tongue.Say("It came out of Water A {when}. Nothing is known to live there that should not.", when))
 	case 1:
 		water.Status["zebra_mussel"] = thwart.StatusInfested
-		s.says = append(s.says, fmt.Sprintf("It came out of Water A %s, which has zebra mussels.", when))
+		s.says = append(s.says, tongue.Say("It came out of Water A {when}, which has zebra mussels.", when))
 	case 2:
 		water.Status["spiny_water_flea"] = thwart.StatusInfested
-		s.says = append(s.says, fmt.Sprintf("It came out of Water A %s, which has spiny water fleas.", when))
+		s.says = append(s.says, tongue.Say("It came out of Water A {when}, which has spiny water fleas.", when))
 	default:
-		s.says = append(s.says, "Nobody can say where it was last.")
+		s.says = append(s.says, tongue.Say("Nobody can say where it was last."))
 		in.LastWaters = []thwart.Visit{{}}
 		return
 	}
@@ -86,23 +87,23 @@ func (a *asker) water(s *scene) {
 			at = p
 		}
 	}
-	wet := func(w thwart.Wetness, words string) {
+	wet := func(w thwart.Wetness, words tongue.Text) {
 		if at == nil {
 			return
 		}
 		in.Checks = append(in.Checks, thwart.Check{Place: at.ID, Looked: thwart.Yes, Felt: thwart.Yes, Opened: thwart.Yes, RanDry: thwart.Yes, Wet: w})
-		s.says = append(s.says, fmt.Sprintf("%s: %s. All else is dry.", at.Name, words))
+		s.says = append(s.says, tongue.Say("{place}: {what}. All else is dry.", at.Name, tongue.Say(words)))
 	}
 	switch a.r.IntN(7) {
 	case 0:
 		in.PlugsOut = thwart.No
-		s.says = append(s.says, "The drain plug is in. All places are dry.")
+		s.says = append(s.says, tongue.Say("The drain plug is in. All places are dry."))
 	case 1:
 		in.PlugsOut = thwart.Unknown
-		s.says = append(s.says, "Nobody has seen whether the plugs are out. All places are dry.")
+		s.says = append(s.says, tongue.Say("Nobody has seen whether the plugs are out. All places are dry."))
 	case 2:
 		in.DriveLowered = thwart.No
-		s.says = append(s.says, "The drive was not lowered. All places are dry.")
+		s.says = append(s.says, tongue.Say("The drive was not lowered. All places are dry."))
 	case 3:
 		wet(thwart.WetWater, "water stands in it")
 	case 4:
@@ -110,7 +111,7 @@ func (a *asker) water(s *scene) {
 	case 5:
 		wet(thwart.WetDamp, "damp to the hand, nothing to wipe")
 	default:
-		s.says = append(s.says, "Plugs out, drive down, everything dry to the hand.")
+		s.says = append(s.says, tongue.Say("Plugs out, drive down, everything dry to the hand."))
 	}
 }
 
@@ -121,12 +122,14 @@ func (a *asker) drained() (*asking, error) {
 	if err != nil {
 		return nil, err
 	}
-	standard, ask := thwart.Drained, " Does it count as drained?"
+	standard, ask := thwart.Drained, tongue.Text("Does it count as drained?")
 	if a.r.IntN(2) == 0 {
-		standard, ask = thwart.Dry, " Does it count as dry?"
+		standard, ask = thwart.Dry, "Does it count as dry?"
 	}
-	answers := map[thwart.Answer]string{thwart.Yes: "Yes", thwart.No: "No", thwart.Unknown: "It cannot be said, so it does not"}
-	x := &asking{topic: "drained", fixed: true, text: strings.Join(s.says, " ") + ask, options: []string{answers[thwart.Yes], answers[thwart.No], answers[thwart.Unknown]}}
+	answers := map[thwart.Answer]string{
+		thwart.Yes: tongue.Say("Yes"), thwart.No: tongue.Say("No"), thwart.Unknown: tongue.Say("It cannot be said, so it does not"),
+	}
+	x := &asking{topic: "drained", fixed: true, text: strings.Join(s.says, " ") + " " + tongue.Say(ask), options: []string{answers[thwart.Yes], answers[thwart.No], answers[thwart.Unknown]}}
 	var why []string
 	for _, j := range v.Standards {
 		if j.Standard == standard {
@@ -139,7 +142,7 @@ func (a *asker) drained() (*asking, error) {
 		}
 	}
 	if len(why) == 0 {
-		why = []string{"Nothing is in, up or wet."}
+		why = []string{tongue.Say("Nothing is in, up or wet.")}
 	}
 	x.why = strings.Join(why[:min(len(why), 3)], " ")
 	if x.right == "" {
@@ -159,10 +162,10 @@ func (a *asker) find(s *scene) {
 		}
 	}
 	p := open[a.r.IntN(len(open))]
-	add := func(f thwart.Finding, words string) {
+	add := func(f thwart.Finding, words tongue.Text) {
 		f.Place = p.ID
 		in.Findings = append(in.Findings, f)
-		s.says = append(s.says, fmt.Sprintf("%s: %s.", p.Name, words))
+		s.says = append(s.says, tongue.Say("{place}: {what}.", p.Name, tongue.Say(words)))
 	}
 	switch a.r.IntN(7) {
 	case 0:
@@ -174,10 +177,10 @@ func (a *asker) find(s *scene) {
 	case 3:
 		add(thwart.Finding{Matter: thwart.MatterMud, Removed: thwart.RemovedNone}, "mud, still on it")
 	case 4:
-		in.Checks = append(in.Checks, thwart.Check{Place: p.ID, Looked: thwart.No, Reason: "out of reach"})
-		s.says = append(s.says, p.Name+": nobody could look there.")
+		in.Checks = append(in.Checks, thwart.Check{Place: p.ID, Looked: thwart.No, Reason: tongue.Say("out of reach")})
+		s.says = append(s.says, tongue.Say("{place}: nobody could look there.", p.Name))
 	default:
-		s.says = append(s.says, "Looked at and felt all over: nothing found, plugs out, everything dry.")
+		s.says = append(s.says, tongue.Say("Looked at and felt all over: nothing found, plugs out, everything dry."))
 	}
 }
 
@@ -188,7 +191,7 @@ func (a *asker) verdict() (*asking, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &asking{topic: "verdict", fixed: true, right: advice.Plate(v.Outcome), text: strings.Join(s.says, " ") + " What is the verdict?"}
+	x := &asking{topic: "verdict", fixed: true, right: advice.Plate(v.Outcome), text: strings.Join(s.says, " ") + " " + tongue.Say("What is the verdict?")}
 	for _, o := range thwart.Outcomes {
 		x.options = append(x.options, advice.Plate(o))
 	}

@@ -1,7 +1,6 @@
 package practice
 
 import (
-	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -9,6 +8,7 @@ import (
 	"thwart"
 	"thwart/advice"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -48,14 +48,19 @@ func (a *asker) units() unit.System {
 }
 
 // partWords is what a part is called in a question.
-var partWords = map[thwart.Part]string{
+var partWords = map[thwart.Part]tongue.Text{
 	thwart.PartHull: "the hull", thwart.PartTrailer: "the trailer", thwart.PartGimbal: "the gimbal area of a sterndrive", thwart.PartEngine: "the engine's cooling passages",
 	thwart.PartBallast: "a ballast bag or tank", thwart.PartWell: "a live well or bait well", thwart.PartBilge: "the bilge", thwart.PartGear: "ropes and gear", thwart.PartInside: "the inside",
 }
 
-var riskWords = map[string]string{"high": " of a craft from a water at risk", "low": " of a craft from no water at risk", "": ""}
+var riskWords = map[string]tongue.Text{"": "{part}", "high": "{part} of a craft from a water at risk", "low": "{part} of a craft from no water at risk"}
 
-var measuredWords = map[thwart.MeasuredAt]string{
+// partAt names a part of a craft that comes from such a water.
+func partAt(part thwart.Part, risk string) string {
+	return tongue.Say(riskWords[risk], tongue.Say(partWords[part]))
+}
+
+var measuredWords = map[thwart.MeasuredAt]tongue.Text{
 	thwart.AtContact: "on the surface", thwart.AtExit: "in the water that runs out", thwart.AtContactOrExit: "on the surface or in the water that runs out",
 	thwart.AtNozzle: "at the nozzle", thwart.AtInlet: "at the inlet", thwart.AtSoak: "in the bath",
 }
@@ -72,11 +77,13 @@ func (a *asker) washHeat() *asking {
 	if row == nil || measuredWords[row.Measured] == "" {
 		return nil
 	}
-	say := func(c unit.Celsius, m thwart.MeasuredAt) string { return a.units().Temp(c) + ", " + measuredWords[m] }
+	say := func(c unit.Celsius, m thwart.MeasuredAt) string {
+		return tongue.Say("{temperature}, {where}", a.units().Temp(c), tongue.Say(measuredWords[m]))
+	}
 	x := &asking{
-		topic: "wash_heat", text: fmt.Sprintf("Hot water on %s%s: how hot, measured where?", partWords[row.Part], riskWords[row.Risk]),
+		topic: "wash_heat", text: tongue.Say("Hot water on {part}: how hot, measured where?", partAt(row.Part, row.Risk)),
 		right: say(row.TempC, row.Measured), source: advice.Cite(row.Source),
-		why: fmt.Sprintf("The line in force for %s asks for %s.", partWords[row.Part], say(row.TempC, row.Measured)),
+		why: tongue.Say("The line in force for {part} asks for {heat}.", tongue.Say(partWords[row.Part]), say(row.TempC, row.Measured)),
 	}
 	var near, far []string
 	for _, other := range a.p.Wash {
@@ -105,16 +112,16 @@ func (a *asker) washTime() *asking {
 	say := func(s float64, untilExit bool) string {
 		switch {
 		case s == 0 && untilExit:
-			return "no fixed time: until the water that runs out is that hot"
+			return tongue.Say("no fixed time: until the water that runs out is that hot")
 		case untilExit:
-			return seconds(s) + " from when the water that runs out is that hot"
+			return tongue.Say("{time} from when the water that runs out is that hot", seconds(s))
 		}
 		return seconds(s)
 	}
 	x := &asking{
-		topic: "wash_time", text: fmt.Sprintf("%s must be kept at %s%s. For how long?", sentence(partWords[row.Part]), a.units().Temp(row.TempC), riskWords[row.Risk]),
+		topic: "wash_time", text: keptFor(row, a.units().Temp(row.TempC)),
 		right: say(row.ContactS, row.UntilExit), source: advice.Cite(row.Source),
-		why: "Each spot gets the whole contact time without a break. Shorter is not shown to kill.",
+		why: tongue.Say("Each spot gets the whole contact time without a break. Shorter is not shown to kill."),
 	}
 	var near, far []string
 	for _, other := range a.p.Wash {
@@ -134,11 +141,11 @@ func (a *asker) washTime() *asking {
 func seconds(s float64) string {
 	switch {
 	case s >= 120 && int(s)%60 == 0:
-		return fmt.Sprintf("%d minutes", int(s)/60)
+		return tongue.Say("{n} minutes", tongue.Int(int(s)/60))
 	case s >= 120:
-		return fmt.Sprintf("%d minutes %d seconds", int(s)/60, int(s)%60)
+		return tongue.Say("{minutes} minutes {seconds} seconds", tongue.Int(int(s)/60), tongue.Int(int(s)%60))
 	}
-	return fmt.Sprintf("%g seconds", s)
+	return tongue.Say("{n} seconds", tongue.Short(s))
 }
 
 // washGauge shows a reading and asks whether the line is met; the answer is that of the proof the wash log gets.
@@ -164,15 +171,15 @@ func (a *asker) washGauge() (*asking, error) {
 	if err != nil {
 		return nil, nil // a line no log can be held against, such as one shadowed by another
 	}
-	where := measuredWords[at]
+	where := tongue.Say(measuredWords[at])
 	if at == thwart.AtUnknown {
-		where = "(nobody wrote down where)"
+		where = tongue.Say("(nobody wrote down where)")
 	}
-	answers := map[string]string{"met": "Met", "not_met": "Not met", "unknown": "It cannot be said, so it does not count"}
+	answers := map[string]string{"met": tongue.Say("Met"), "not_met": tongue.Say("Not met"), "unknown": tongue.Say("It cannot be said, so it does not count")}
 	options := []string{answers["met"], answers["not_met"], answers["unknown"]}
 	return &asking{
 		topic: "wash_gauge", fixed: true, options: options, right: answers[proof.Protocol], source: advice.Cite(row.Source),
-		text: fmt.Sprintf("%s%s: the thermometer, good to ±%s, shows %s %s for %s. Is the line met?", sentence(partWords[row.Part]), riskWords[claim.Risk],
+		text: tongue.Say("{part}: the thermometer, good to ±{doubt}, shows {temperature} {where} for {time}. Is the line met?", tongue.Capital(partAt(row.Part, claim.Risk)),
 			a.units().TempStep(plus), a.units().Temp(unit.Celsius(reading)), where, seconds(float64(int(held+0.5)))),
 		why: strings.Join(proof.Why, " "),
 	}, nil
@@ -191,11 +198,12 @@ func (a *asker) dryDays() *asking {
 	d := lines[a.r.IntN(len(lines))]
 	when := ""
 	if len(d.Months) > 0 {
-		when = " in " + d.Months[a.r.IntN(len(d.Months))].String()
+		when = tongue.Say(" in {month}", tongue.Month(d.Months[a.r.IntN(len(d.Months))]))
 	}
 	x := &asking{
-		topic: "dry_days", text: fmt.Sprintf("By the drying table in force here (%s), how long does %s dry%s?", strings.ReplaceAll(d.Profile, "_", " "), appliesWords[d.Applies], when),
-		right: days(d.Days), source: advice.Cite(d.Source), why: fmt.Sprintf("The clock starts when it is %s. Rain or a wetting starts it anew.", clockWords[d.From]),
+		topic: "dry_days", text: tongue.Say("By the drying table in force here ({table}), how long does {craft} dry{when}?",
+			strings.ReplaceAll(d.Profile, "_", " "), tongue.Say(appliesWords[d.Applies]), when),
+		right: days(d.Days), source: advice.Cite(d.Source), why: tongue.Say("The clock starts when it is {state}. Rain or a wetting starts it anew.", tongue.Say(clockWords[d.From])),
 	}
 	var near, far []string
 	for _, o := range a.p.Dry {
@@ -223,33 +231,30 @@ func (a *asker) dryDays() *asking {
 	return x
 }
 
-var appliesWords = map[string]string{
+var appliesWords = map[string]tongue.Text{
 	"any": "any craft", "simple": "a simple open craft", "complex": "a craft with ballast, an inboard or spaces that cannot be emptied", "motor": "a motor craft",
 	"carry_in": "a craft carried in without a motor", "dock": "a dock or lift", "gear": "loose gear",
 }
 
-var clockWords = map[thwart.ClockStart]string{
+var clockWords = map[thwart.ClockStart]tongue.Text{
 	thwart.ClockOutOfWater: "out of the water", thwart.ClockCleaned: "cleaned and drained", thwart.ClockDryToTouch: "dry to the touch everywhere",
 	thwart.ClockWashed: "washed", thwart.ClockSealed: "sealed",
 }
 
 func days(d float64) string {
-	if d == 1 {
-		return "1 day"
-	}
-	return fmt.Sprintf("%g days", d)
+	return tongue.Say("{n, plural, one {# day} other {# days}}", tongue.Short(d))
 }
 
 func (a *asker) lookBack() *asking {
 	say := func(d float64) string {
 		if d == 0 {
-			return "for ever"
+			return tongue.Say("for ever")
 		}
 		return days(d)
 	}
 	x := &asking{
-		topic: "look_back", text: "How long does a stay in a water at risk count under the rules in force here?", right: say(a.p.LookBackDays),
-		why: "Ask for every water within that time, not only the last one.",
+		topic: "look_back", text: tongue.Say("How long does a stay in a water at risk count under the rules in force here?"), right: say(a.p.LookBackDays),
+		why: tongue.Say("Ask for every water within that time, not only the last one."),
 	}
 	near, far := []string{}, []string{days(7), days(14), days(60)}
 	for _, d := range a.p.Dry {
@@ -264,7 +269,7 @@ func (a *asker) lookBack() *asking {
 	return x
 }
 
-var actWords = map[string]string{
+var actWords = map[string]tongue.Text{
 	"inspect": "inspect a craft", "refuse_launch": "refuse a launch", "require_wash": "require a wash", "order_wash": "order a wash", "hold": "order a hold",
 	"impound": "impound a craft", "release": "release a craft from a hold", "fit_seal": "fit a seal",
 }
@@ -278,11 +283,11 @@ func (a *asker) whoDecides() *asking {
 		return nil
 	}
 	x := &asking{
-		topic: "who_decides", text: fmt.Sprintf("Who may %s here?", actWords[w.Act]), right: whoWords(w.Who), source: advice.Cite(w.Source),
-		why: "A name stands only under an order that its bearer may give.",
+		topic: "who_decides", text: tongue.Say("Who may {act} here?", tongue.Say(actWords[w.Act])), right: whoWords(w.Who), source: advice.Cite(w.Source),
+		why: tongue.Say("A name stands only under an order that its bearer may give."),
 	}
 	if w.Note != "" {
-		x.why = sentence(w.Note) + "."
+		x.why = tongue.Capital(tongue.Data(w.Note)) + "."
 	}
 	var near []string
 	for _, o := range a.p.Powers {
@@ -298,13 +303,18 @@ func (a *asker) whoDecides() *asking {
 
 func whoWords(who []thwart.Role) string {
 	if len(who) == 0 {
-		return "the agency alone"
+		return tongue.Say("the agency alone")
 	}
 	list := make([]string, len(who))
 	for i, r := range who {
-		list[i] = string(r)
+		list[i] = tongue.Say(roleWords[r])
 	}
 	return strings.Join(list, ", ")
+}
+
+var roleWords = map[thwart.Role]tongue.Text{
+	thwart.RoleOwner: "owner", thwart.RoleVolunteer: "volunteer", thwart.RoleSteward: "steward", thwart.RoleTechnician: "technician",
+	thwart.RoleManager: "manager", thwart.RoleOfficer: "officer", thwart.RoleAgency: "agency",
 }
 
 // distinct shuffles the near wrong answers, then the far ones behind them, without repeats and without the right one.
@@ -321,9 +331,14 @@ func (a *asker) distinct(right string, near, far []string) (out []string) {
 	return out[:min(len(out), MostOptions-1)]
 }
 
-func sentence(s string) string {
-	if s == "" {
-		return s
+// keptFor asks how long a line's heat is kept up.
+func keptFor(row *thwart.WashRow, heat string) string {
+	part := tongue.Capital(tongue.Say(partWords[row.Part]))
+	switch row.Risk {
+	case "high":
+		return tongue.Say("{part} must be kept at {temperature} of a craft from a water at risk. For how long?", part, heat)
+	case "low":
+		return tongue.Say("{part} must be kept at {temperature} of a craft from no water at risk. For how long?", part, heat)
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return tongue.Say("{part} must be kept at {temperature}. For how long?", part, heat)
 }

@@ -50,8 +50,8 @@ func TestQuestionsOfEveryProtocol(t *testing.T) {
 				switch x.Topic {
 				case "wash_heat":
 					if !slices.ContainsFunc(p.Wash, func(w thwart.WashRow) bool {
-						return strings.Contains(x.Text, partWords[w.Part]+riskWords[w.Risk]+":") &&
-							(right == unit.Metric.Temp(w.TempC)+", "+measuredWords[w.Measured] || right == unit.US.Temp(w.TempC)+", "+measuredWords[w.Measured])
+						return strings.Contains(x.Text, partAt(w.Part, w.Risk)+":") &&
+							(right == unit.Metric.Temp(w.TempC)+", "+string(measuredWords[w.Measured]) || right == unit.US.Temp(w.TempC)+", "+string(measuredWords[w.Measured]))
 					}) {
 						t.Errorf("%s: no line says %q to %q", p.ID, right, x.Text)
 					}

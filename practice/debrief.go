@@ -1,13 +1,13 @@
 package practice
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"thwart"
 	"thwart/advice"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // matters says why a missed thing mattered: what it would have changed, and what it does when it gets through.
@@ -18,7 +18,7 @@ func (g *grader) matters(it *ItemScore, mine *thwart.Verdict) string {
 			with := g.mine
 			with.Inspection.Findings = append(slices.Clone(with.Inspection.Findings), real.finding())
 			if v, err := advice.Judge(with); err == nil && v.Outcome != mine.Outcome {
-				out = append(out, fmt.Sprintf("With it your own record asks for %s instead of %s.", advice.Plate(v.Outcome), advice.Plate(mine.Outcome)))
+				out = append(out, tongue.Say("With it your own record asks for {with} instead of {without}.", advice.Plate(v.Outcome), advice.Plate(mine.Outcome)))
 			}
 		}
 	}
@@ -33,25 +33,25 @@ func (g *grader) matters(it *ItemScore, mine *thwart.Verdict) string {
 func groupMatters(it *ItemScore) string {
 	switch it.What {
 	case "water":
-		return "Larvae too small to see live in water left aboard."
+		return tongue.Say("Larvae too small to see live in water left aboard.")
 	case "mud":
-		return "Mud keeps seeds, tubers and small snails damp and alive."
+		return tongue.Say("Mud keeps seeds, tubers and small snails damp and alive.")
 	case "plant":
-		return "A piece of a plant nobody has named may be one that spreads, and mussels ride on it."
+		return tongue.Say("A piece of a plant nobody has named may be one that spreads, and mussels ride on it.")
 	}
 	o, _ := refdata.OrganismByID(it.What)
 	switch o.Group {
 	case refdata.GroupMussel:
-		return "One mussel found means others are likely: this craft is the agency's."
+		return tongue.Say("One mussel found means others are likely: this craft is the agency's.")
 	case refdata.GroupWaterFlea:
-		return "Its resting eggs outlast drying that kills the animal."
+		return tongue.Say("Its resting eggs outlast drying that kills the animal.")
 	case refdata.GroupPlant, refdata.GroupAlga:
-		return "One fragment is enough to grow a new stand."
+		return tongue.Say("One fragment is enough to grow a new stand.")
 	}
-	return "It lives for days out of water where it stays damp."
+	return tongue.Say("It lives for days out of water where it stays damp.")
 }
 
-var missedWords = map[string]string{
+var missedWords = map[string]tongue.Text{
 	"not_visited": "You did not stop there.", "not_opened": "You stopped there but it was not opened.",
 	"not_felt": "You looked, but this one only the hand finds: feel again.", "not_looked": "You stopped there without looking.",
 	"not_marked": "It was in front of you and you went on. Look longer there, close, from two sides.",
@@ -59,47 +59,47 @@ var missedWords = map[string]string{
 
 // debrief puts the lesson into words, what endangers a water first.
 func (g *grader) debrief() {
-	say := func(format string, args ...any) { g.out.Debrief = append(g.out.Debrief, fmt.Sprintf(format, args...)) }
+	say := func(t tongue.Text, values ...string) { g.out.Debrief = append(g.out.Debrief, tongue.Say(t, values...)) }
 	v := &g.out.Verdict
 	switch {
 	case v.Agrees:
-		say("Your verdict, %s, is the right one.", advice.Plate(v.Yours))
+		say("Your verdict, {yours}, is the right one.", advice.Plate(v.Yours))
 	case v.Safe:
-		say("Your verdict, %s, is stricter than the rules ask for: %s. No water suffers, but a boater does.", advice.Plate(v.Yours), advice.Plate(v.Right))
+		say("Your verdict, {yours}, is stricter than the rules ask for: {right}. No water suffers, but a boater does.", advice.Plate(v.Yours), advice.Plate(v.Right))
 	case v.Yours.Rank() < v.FromRecord.Rank():
-		say("Your verdict, %s, is milder than your own record asks for: %s. The craft needed %s.", advice.Plate(v.Yours), advice.Plate(v.FromRecord), advice.Plate(v.Right))
+		say("Your verdict, {yours}, is milder than your own record asks for: {record}. The craft needed {right}.", advice.Plate(v.Yours), advice.Plate(v.FromRecord), advice.Plate(v.Right))
 	default:
-		say("You gave %s. The craft needed %s.", advice.Plate(v.Yours), advice.Plate(v.Right))
+		say("You gave {yours}. The craft needed {right}.", advice.Plate(v.Yours), advice.Plate(v.Right))
 	}
 	for i := range g.out.Items {
 		if it := &g.out.Items[i]; !it.Found {
-			say("Missed: %s, %s. %s %s", it.Name, lowerFirst(it.At), missedWords[it.How], it.Why)
+			say("Missed: {thing}, {place}. {how} {why}", it.Name, lowerFirst(it.At), tongue.Say(missedWords[it.How]), it.Why)
 		}
 	}
 	switch {
 	case g.out.Planted == 0 && g.out.FalseAlarms == 0:
 		say("Nothing was aboard, as on most craft, and you said so.")
 	case g.out.Planted > 0 && g.out.Found == g.out.Planted:
-		say("You found all that was there: %d of %d.", g.out.Found, g.out.Planted)
+		say("You found all that was there: {n} of {all}.", tongue.Int(g.out.Found), tongue.Int(g.out.Planted))
 	case g.out.Planted > 0:
-		say("You found %d of %d. One drill says little; what counts is where misses gather over many.", g.out.Found, g.out.Planted)
+		say("You found {n} of {all}. One drill says little; what counts is where misses gather over many.", tongue.Int(g.out.Found), tongue.Int(g.out.Planted))
 	}
 	for _, a := range g.out.Alarms {
-		say("%s", a.Words)
+		g.out.Debrief = append(g.out.Debrief, a.Words)
 	}
 	p := &g.out.Path
 	if n := len(p.Skipped); n > 0 {
-		say("%d of %d places were never visited, among them: %s.", n, p.Places, names(p.Skipped))
+		say("{n} of {all} places were never visited, among them: {places}.", tongue.Int(n), tongue.Int(p.Places), names(p.Skipped))
 	}
 	if n := len(p.Undone); n > 0 {
-		say("%d places did not get all they ask for: %s.", n, undoneWords(p.Undone))
+		say("{n} places did not get all they ask for: {places}.", tongue.Int(n), undoneWords(p.Undone))
 	}
 	if t := g.out.Treatment; t != nil {
 		for _, m := range t.Missing {
-			say("Your treatment leaves out: %s", stepSays(m))
+			say("Your treatment leaves out: {step}", stepSays(m))
 		}
 		for _, m := range t.Needless {
-			say("Not needed here: %s.", kindWords(m.StepChosen))
+			say("Not needed here: {step}.", kindWords(m.StepChosen))
 		}
 		if !t.Order {
 			say("Mind the order: what is inside drains and comes off first, washing follows, and the last look comes after.")
@@ -120,18 +120,18 @@ func undoneWords(list []Skip) string {
 	for _, s := range list[:min(len(list), 4)] {
 		var tasks []string
 		for _, t := range s.Tasks {
-			tasks = append(tasks, string(t))
+			tasks = append(tasks, tongue.Say(taskWords[t]))
 		}
-		out = append(out, fmt.Sprintf("%s (%s)", lowerFirst(s.Name), strings.Join(tasks, ", ")))
+		out = append(out, tongue.Say("{place} ({tasks})", lowerFirst(s.Name), strings.Join(tasks, ", ")))
 	}
 	return strings.Join(out, "; ")
 }
 
 func lowerFirst(s string) string {
-	if s == "" || len(s) > 1 && s[1] >= 'A' && s[1] <= 'Z' {
+	if len(s) > 1 && s[1] >= 'A' && s[1] <= 'Z' { // letters that stand for words
 		return s
 	}
-	return strings.ToLower(s[:1]) + s[1:]
+	return tongue.Small(s)
 }
 
 // steps compares treatments where she was asked for one.
@@ -222,9 +222,25 @@ func stepSays(s StepWords) string {
 }
 
 func kindWords(c StepChosen) string {
-	w := strings.ReplaceAll(string(c.Kind), "_", " ")
-	if c.Part != "" {
-		w += " of the " + string(c.Part)
+	if c.Part == "" {
+		return tongue.Say(stepWords[c.Kind])
 	}
-	return w
+	return tongue.Say("{step} of the {part}", tongue.Say(stepWords[c.Kind]), tongue.Say(partNames[c.Part]))
+}
+
+var taskWords = map[thwart.Task]tongue.Text{
+	thwart.TaskLook: "look", thwart.TaskFeel: "feel", thwart.TaskOpen: "open", thwart.TaskDrain: "drain", thwart.TaskLower: "lower",
+	thwart.TaskRun: "run", thwart.TaskTip: "tip", thwart.TaskAsk: "ask",
+}
+
+var stepWords = map[thwart.StepKind]tongue.Text{
+	thwart.StepPrepare: "prepare", thwart.StepRemove: "remove", thwart.StepDrain: "drain", thwart.StepLook: "look",
+	thwart.StepWipe: "wipe", thwart.StepWash: "wash", thwart.StepFlush: "flush", thwart.StepFillFlush: "fill and flush",
+	thwart.StepEngine: "engine flush", thwart.StepSoak: "soak", thwart.StepChemical: "chemical", thwart.StepDry: "dry",
+	thwart.StepRelook: "look again", thwart.StepCall: "call",
+}
+
+var partNames = map[thwart.Part]tongue.Text{
+	thwart.PartHull: "hull", thwart.PartTrailer: "trailer", thwart.PartGimbal: "gimbal", thwart.PartEngine: "engine", thwart.PartBallast: "ballast",
+	thwart.PartWell: "well", thwart.PartBilge: "bilge", thwart.PartGear: "gear", thwart.PartInside: "inside",
 }

@@ -10,6 +10,7 @@ import (
 	"thwart/advice"
 	"thwart/engine/num"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // Version of the drills: a drill is scored by the version that made it or a later one that still knows it.
@@ -258,15 +259,15 @@ func (m *maker) describe(it *item) []thwart.Carriage {
 	shrink := math.Pow(0.72, d-1)
 	switch it.What {
 	case "water":
-		it.Name, it.Matter, it.Form, it.Seen, it.Felt = "standing water", thwart.MatterWater, "drop", "a puddle in the lowest corner", "wet"
+		it.Name, it.Matter, it.Form, it.Seen, it.Felt = tongue.Say("standing water"), thwart.MatterWater, "drop", tongue.Say("a puddle in the lowest corner"), tongue.Say("wet")
 		it.SizeMM = 250 * shrink
 		return []thwart.Carriage{thwart.CarriedInWater}
 	case "mud":
-		it.Name, it.Matter, it.Form, it.Seen, it.Felt = "mud", thwart.MatterMud, "smear", "a grey smear with fibres in it", "grains and fibres, it crumbles"
+		it.Name, it.Matter, it.Form, it.Seen, it.Felt = tongue.Say("mud"), thwart.MatterMud, "smear", tongue.Say("a grey smear with fibres in it"), tongue.Say("grains and fibres, it crumbles")
 		it.SizeMM = 90 * shrink
 		return []thwart.Carriage{thwart.CarriedInMud}
 	case "plant":
-		it.Name, it.Matter, it.Form, it.Seen, it.Felt = "a water plant", thwart.MatterPlant, "strand", "limp green threads", "soft, it tears"
+		it.Name, it.Matter, it.Form, it.Seen, it.Felt = tongue.Say("a water plant"), thwart.MatterPlant, "strand", tongue.Say("limp green threads"), tongue.Say("soft, it tears")
 		it.SizeMM = 120 * shrink
 		return []thwart.Carriage{thwart.CarriedTangled}
 	}
@@ -276,27 +277,27 @@ func (m *maker) describe(it *item) []thwart.Carriage {
 func (m *maker) organismLooks(it *item, shrink float64) []thwart.Carriage {
 	o, _ := refdata.OrganismByID(it.What)
 	st := stageSeen(it.What)
-	it.Stage, it.Name = string(st.Name), o.Common
+	it.Stage, it.Name = string(st.Name), tongue.Data(o.Common)
 	ride := []thwart.Carriage{thwart.CarriedTangled}
 	switch {
 	case o.Group == refdata.GroupPlant || o.Group == refdata.GroupAlga:
-		it.Matter, it.Form, it.Seen, it.Felt, it.SizeMM = thwart.MatterPlant, "strand", "a limp green strand with fine leaves", "soft, it tears", 110*shrink
+		it.Matter, it.Form, it.Seen, it.Felt, it.SizeMM = thwart.MatterPlant, "strand", tongue.Say("a limp green strand with fine leaves"), tongue.Say("soft, it tears"), 110*shrink
 	case o.Group == refdata.GroupMussel:
 		ride = []thwart.Carriage{thwart.CarriedAttached}
 		it.Matter, it.Form, it.Number = thwart.MatterAttached, "shell", 1+m.r.IntN(4)
-		it.Seen, it.Felt, it.SizeMM = "striped wedge-shaped shells", "hard, held fast by threads", 14*shrink
+		it.Seen, it.Felt, it.SizeMM = tongue.Say("striped wedge-shaped shells"), tongue.Say("hard, held fast by threads"), 14*shrink
 		it.Dead = m.chance(0.2)
 		if m.chance(0.22 * float64(m.order.Difficulty-1)) { // settled young: the hand finds them, not the eye
-			it.Stage, it.Form, it.Seen, it.Felt, it.SizeMM, it.Number = "juvenile", "grit", "", "single grains, like sandpaper, that do not wipe off", 1, 5
+			it.Stage, it.Form, it.Seen, it.Felt, it.SizeMM, it.Number = "juvenile", "grit", "", tongue.Say("single grains, like sandpaper, that do not wipe off"), 1, 5
 			it.Dead = false
 		}
 		if it.Dead {
-			it.Seen, it.Felt = "empty shells that gape", "hard, loose in their threads"
+			it.Seen, it.Felt = tongue.Say("empty shells that gape"), tongue.Say("hard, loose in their threads")
 		}
 	case o.Group == refdata.GroupWaterFlea:
-		it.Matter, it.Form, it.Seen, it.Felt, it.SizeMM, it.Number = thwart.MatterLoose, "thread", "a cottony clot with black specks", "a jelly on the line", 8*shrink, 20
+		it.Matter, it.Form, it.Seen, it.Felt, it.SizeMM, it.Number = thwart.MatterLoose, "thread", tongue.Say("a cottony clot with black specks"), tongue.Say("a jelly on the line"), 8*shrink, 20
 	default:
-		it.Matter, it.Form, it.Seen, it.Felt, it.SizeMM, it.Number = thwart.MatterLoose, "shell", "a small dark shell", "hard, it slides", 6*shrink, 1+m.r.IntN(3)
+		it.Matter, it.Form, it.Seen, it.Felt, it.SizeMM, it.Number = thwart.MatterLoose, "shell", tongue.Say("a small dark shell"), tongue.Say("hard, it slides"), 6*shrink, 1+m.r.IntN(3)
 		if slices.Contains(st.Carried, refdata.Attached) {
 			ride = append(ride, thwart.CarriedAttached)
 			it.Matter = thwart.MatterAttached
@@ -324,11 +325,11 @@ func (m *maker) decoy() {
 	}
 	p := &m.places[at[m.r.IntN(len(at))]]
 	it := item{
-		What: k.name, Name: k.name, Decoy: true, Tell: k.tell, Form: k.form, Seen: k.seen, SizeMM: k.sizeMM, Number: 1, Place: p.ID,
+		What: string(k.name), Name: tongue.Say(k.name), Decoy: true, Tell: tongue.Say(k.tell), Form: k.form, Seen: tongue.Say(k.seen), SizeMM: k.sizeMM, Number: 1, Place: p.ID,
 		Faint: math.Min(0.9, 0.1*float64(m.order.Difficulty)), X: between(m.r, 0.1, 0.9), Y: between(m.r, 0.1, 0.9),
 	}
 	if p.Asks(thwart.TaskFeel) {
-		it.Felt = k.felt
+		it.Felt = tongue.Say(k.felt)
 	}
 	if k.like == "water" {
 		m.sheet.Wet[p.ID] = thwart.WetDamp

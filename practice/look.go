@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"thwart"
+	"thwart/tongue"
 )
 
 // Sight is what one place shows to what was done there.
@@ -61,13 +62,13 @@ func (s *sheet) sight(p *thwart.Place, acts []thwart.Task) Sight {
 	}
 	switch {
 	case p.Hidden:
-		out.Says = append(out.Says, "Nobody can see in here. It counts as wet.")
+		out.Says = append(out.Says, tongue.Say("Nobody can see in here. It counts as wet."))
 		return out
 	case slices.Contains(out.Shut, thwart.TaskOpen):
-		out.Says = append(out.Says, "It is shut. Ask the owner to open it.")
+		out.Says = append(out.Says, tongue.Say("It is shut. Ask the owner to open it."))
 		return out
 	case slices.Contains(out.Shut, thwart.TaskLower):
-		out.Says = append(out.Says, "The drive is up. Ask the owner to lower it.")
+		out.Says = append(out.Says, tongue.Say("The drive is up. Ask the owner to lower it."))
 	}
 	looked, felt := did(thwart.TaskLook), did(thwart.TaskFeel)
 	for i := range s.Items {
@@ -87,20 +88,20 @@ func (s *sheet) sight(p *thwart.Place, acts []thwart.Task) Sight {
 		}
 		out.Signs = append(out.Signs, n)
 		if n.Seen != "" {
-			out.Says = append(out.Says, "You see "+n.Seen+".")
+			out.Says = append(out.Says, tongue.Say("You see {what}.", n.Seen))
 		}
 		if n.Felt != "" {
-			out.Says = append(out.Says, "You feel "+n.Felt+".")
+			out.Says = append(out.Says, tongue.Say("You feel {what}.", n.Felt))
 		}
 	}
 	if looked || felt {
 		out.Wet = s.wetness(p.ID)
-		out.Says = append(out.Says, wetWords[out.Wet])
+		out.Says = append(out.Says, tongue.Say(wetWords[out.Wet]))
 	}
 	return out
 }
 
-var wetWords = map[thwart.Wetness]string{
+var wetWords = map[thwart.Wetness]tongue.Text{
 	thwart.WetDry: "It is dry.", thwart.WetDamp: "It is damp to the hand.", thwart.WetFilm: "A film of water can be wiped up.",
 	thwart.WetWater: "Water stands here.",
 }
@@ -130,7 +131,7 @@ func yesNo(b bool) thwart.Answer {
 
 func (d *DrillCraft) unsealed() (*sheet, error) {
 	if d.Version != Version {
-		return nil, thwart.FieldErrors{{Field: "version", Value: fmt.Sprint(d.Version), Accepted: fmt.Sprintf("%d, the version of drills this program knows", Version)}}
+		return nil, thwart.FieldErrors{{Field: "version", Value: fmt.Sprint(d.Version), Accepted: tongue.Say("{n}, the version of drills this program knows", tongue.Int(Version))}}
 	}
 	s := &sheet{}
 	return s, unseal(d.ID, d.Sealed, s)

@@ -8,6 +8,7 @@ import (
 	"thwart"
 	"thwart/advice"
 	"thwart/engine/num"
+	"thwart/tongue"
 )
 
 // Turn is what a trainee did with a drill.
@@ -394,10 +395,10 @@ func (g *grader) alarmWords(f *thwart.Finding) string {
 	name := g.drill.place(f.Place).Name
 	for _, d := range g.out.Decoys {
 		if d.Place == f.Place {
-			return fmt.Sprintf("%s: that was %s. %s", name, d.Name, d.Tell)
+			return tongue.Say("{place}: that was {thing}. {tell}", name, d.Name, d.Tell)
 		}
 	}
-	return name + ": nothing is there."
+	return tongue.Say("{place}: nothing is there.", name)
 }
 
 func boolInt(b bool) int {

@@ -1,12 +1,11 @@
 package receipt
 
 import (
-	"fmt"
-
 	"rsc.io/qr/coding"
 
 	"thwart"
 	"thwart/draw"
+	"thwart/tongue"
 )
 
 // Code makes the QR code (ISO/IEC 18004) of a text in the alphanumeric set, at error correction level M, which restores about
@@ -46,7 +45,7 @@ func encode(enc coding.Encoding, length int, level coding.Level) (*coding.Code, 
 	v := coding.Version(coding.MinVersion)
 	for enc.Bits(v) > v.DataBytes(level)*8 {
 		if v++; v > 20 {
-			return nil, thwart.FieldErrors{{Field: "text", Value: fmt.Sprintf("%d characters", length), Accepted: "a text that a code of version 20 holds"}}
+			return nil, thwart.FieldErrors{{Field: "text", Value: tongue.Say("{n} characters", tongue.Int(length)), Accepted: "a text that a code of version 20 holds"}}
 		}
 	}
 	var best *coding.Code
@@ -76,7 +75,7 @@ func Picture(text string, wet bool) (*draw.Scene, error) {
 	if err != nil {
 		return nil, err
 	}
-	return drawn(c, "QR code of the receipt"), nil
+	return drawn(c, tongue.Say("QR code of the receipt")), nil
 }
 
 // ScreenPicture draws the code of a note, one unit a module, margin included.
@@ -85,7 +84,7 @@ func ScreenPicture(text string) (*draw.Scene, error) {
 	if err != nil {
 		return nil, err
 	}
-	return drawn(c, "QR code for another phone"), nil
+	return drawn(c, tongue.Say("QR code for another phone")), nil
 }
 
 // Link draws the code of an address, such as a screen shows it to a phone: bytes as they are, at error correction level M.
@@ -94,7 +93,7 @@ func Link(address string) (*draw.Scene, error) {
 	if err != nil {
 		return nil, err
 	}
-	return drawn(c, "QR code of "+address), nil
+	return drawn(c, tongue.Say("QR code of {address}", address)), nil
 }
 
 func drawn(c *coding.Code, title string) *draw.Scene {

@@ -23,6 +23,7 @@ import (
 
 	"thwart"
 	"thwart/form"
+	"thwart/tongue"
 )
 
 // What a receipt is for.
@@ -99,11 +100,11 @@ func (f Facts) Validate() error {
 	need(f.Outcome.Rank() >= 0, "outcome", string(f.Outcome), "launch, fix_here, wash, dry, hold")
 	m := f.minutes()
 	need(m >= 0 && m <= math.MaxUint32, "issuedAt", f.IssuedAt.Format(time.RFC3339), "a time from 2020 on")
-	need(f.ValidH >= 0 && f.ValidH <= MaxValidH, "validH", fmt.Sprint(f.ValidH), fmt.Sprintf("0 to %d hours", MaxValidH))
+	need(f.ValidH >= 0 && f.ValidH <= MaxValidH, "validH", fmt.Sprint(f.ValidH), tongue.Say("0 to {n} hours", tongue.Int(MaxValidH)))
 	need(hexDigits.All(f.KeyID, 8, 8), "keyId", f.KeyID, "8 hexadecimal digits")
 	need(hexDigits.All(f.Launch, 8, 8), "launch", f.Launch, "8 hexadecimal digits, the short form of the launch's subject")
 	need(hexDigits.All(f.Protocol, 6, 6), "protocol", f.Protocol, "6 hexadecimal digits, the short form of id@version")
-	need(sealChars.All(f.Seal, 0, MaxSeal), "seal", f.Seal, fmt.Sprintf("up to %d letters, digits, blanks, points, dashes and strokes", MaxSeal))
+	need(sealChars.All(f.Seal, 0, MaxSeal), "seal", f.Seal, tongue.Say("up to {n} letters, digits, blanks, points, dashes and strokes", tongue.Int(MaxSeal)))
 	if errs != nil {
 		return errs
 	}

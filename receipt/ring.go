@@ -4,12 +4,12 @@ import (
 	"crypto/ed25519"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"thwart"
+	"thwart/tongue"
 )
 
 // State is what a reading of a receipt comes to.
@@ -160,9 +160,9 @@ func (r *Ring) Read(text string, q Asked) Reading {
 	f, signed, signature, err := open(text)
 	switch {
 	case errors.Is(err, errText):
-		return Reading{State: NoReceipt, Why: "This is not a receipt. Inspect as always."}
+		return Reading{State: NoReceipt, Why: tongue.Say("This is not a receipt. Inspect as always.")}
 	case err != nil:
-		return Reading{State: Altered, Why: "The receipt cannot be read whole. Read it again; if it stays so, it counts as altered."}
+		return Reading{State: Altered, Why: tongue.Say("The receipt cannot be read whole. Read it again; if it stays so, it counts as altered.")}
 	}
 	out := Reading{Facts: &f}
 	is := func(s State, why string) Reading {
@@ -172,17 +172,17 @@ func (r *Ring) Read(text string, q Asked) Reading {
 	state, k := r.judge(f.KeyID, signed, signature, f.IssuedAt, q.Now)
 	switch {
 	case state == Unknown:
-		return is(state, "No key on this phone fits it. It may come from another programme, or this phone has not sent and fetched for a while.")
+		return is(state, tongue.Say("No key on this phone fits it. It may come from another programme, or this phone has not sent and fetched for a while."))
 	case state == Altered:
-		return is(state, "Its signature does not fit what it says. It counts as altered.")
+		return is(state, tongue.Say("Its signature does not fit what it says. It counts as altered."))
 	case r.receipts[f.ID]:
-		return is(Revoked, "The programme has taken this receipt back.")
+		return is(Revoked, tongue.Say("The programme has taken this receipt back."))
 	case state == Revoked && k.RevokedAt != nil:
-		return is(state, "The phone that issued it is no longer trusted, from "+k.RevokedAt.UTC().Format(time.DateOnly)+" on; a date on its receipts proves nothing.")
+		return is(state, tongue.Say("The phone that issued it is no longer trusted, from {date} on; a date on its receipts proves nothing.", k.RevokedAt.UTC().Format(time.DateOnly)))
 	case state == Revoked:
-		return is(state, "Its key was not in use on the day it names.")
+		return is(state, tongue.Say("Its key was not in use on the day it names."))
 	case state == NotYet:
-		return is(state, "It was issued later than this phone's clock says it is now. One of the two clocks is wrong.")
+		return is(state, tongue.Say("It was issued later than this phone's clock says it is now. One of the two clocks is wrong."))
 	}
 	if q.Protocol != "" {
 		out.SameProtocol = thwart.No
@@ -193,17 +193,22 @@ func (r *Ring) Read(text string, q Asked) Reading {
 	out.SameLaunch = q.Launch != "" && f.Launch == Short(q.Launch)
 	switch {
 	case q.WaterSince == thwart.Yes:
-		return is(InWater, "It is true, but the craft has been in a water since. It says nothing of now.")
+		return is(InWater, tongue.Say("It is true, but the craft has been in a water since. It says nothing of now."))
 	case !q.Now.Before(f.ExpiresAt()):
-		return is(Expired, "It was good until "+f.ExpiresAt().UTC().Format("2006-01-02 15:04")+" UTC.")
+		return is(Expired, tongue.Say("It was good until {date} UTC.", minute(f.ExpiresAt())))
 	}
 	out.AskWater = !q.WaterSince.Known()
 	if f.Seal != "" {
 		out.Seal = &thwart.Seal{Number: f.Seal, Receipt: thwart.Yes, Launched: q.WaterSince}
 	}
-	why := fmt.Sprintf("It is as it was issued: %s %s UTC.", f.What, f.IssuedAt.UTC().Format("2006-01-02 15:04"))
+	why := tongue.Say("It is as it was issued: {what} {date} UTC.", tongue.Say(whatWords[f.What]), minute(f.IssuedAt))
 	if out.AskWater {
-		why += " Ask whether the craft has been in any water since."
+		why += " " + tongue.Say("Ask whether the craft has been in any water since.")
 	}
-	return is(Good, why+" Inspect as always unless the protocol says otherwise.")
+	return is(Good, why+" "+tongue.Say("Inspect as always unless the protocol says otherwise."))
 }
+
+// whatWords says what was done.
+var whatWords = map[string]tongue.Text{Inspected: "inspected", Washed: "washed", Dried: "dried"}
+
+func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }

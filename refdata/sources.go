@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"thwart/lean"
+	"thwart/tongue"
 )
 
 // Known says how a fact is known.
@@ -37,9 +38,9 @@ type Provenance struct {
 func (p Provenance) Cite() string {
 	switch {
 	case p.NoneFound:
-		return noneFound
+		return tongue.Say(noneFound)
 	case len(p.SourceIDs) == 0:
-		return noSource
+		return tongue.Say(noSource)
 	}
 	var c []string
 	for _, id := range p.SourceIDs {
@@ -48,7 +49,7 @@ func (p Provenance) Cite() string {
 	}
 	text := strings.Join(c, "; ")
 	if p.Known != Published {
-		text += " (" + string(p.Known) + ")"
+		text += " (" + tongue.Data(string(p.Known)) + ")"
 	}
 	return text
 }

@@ -10,6 +10,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"thwart/tongue"
 )
 
 // Celsius is a temperature in degrees Celsius.
@@ -57,71 +59,71 @@ func ParseSystem(s string) (System, error) {
 // Temp prints a temperature, with at most one decimal.
 func (s System) Temp(c Celsius) string {
 	if s == US {
-		return number(c.Fahrenheit(), 1) + " °F"
+		return tongue.Say("{n} °F", number(c.Fahrenheit(), 1))
 	}
-	return number(float64(c), 1) + " °C"
+	return tongue.Say("{n} °C", number(float64(c), 1))
 }
 
 // TempStep prints a difference of temperature.
 func (s System) TempStep(k float64) string {
 	if s == US {
-		return number(k*1.8, 1) + " °F"
+		return tongue.Say("{n} °F", number(k*1.8, 1))
 	}
-	return number(k, 1) + " °C"
+	return tongue.Say("{n} °C", number(k, 1))
 }
 
 // Volume prints litres or US gallons.
 func (s System) Volume(l float64) string {
 	if s == US {
-		return sensible(l/LitresPerUSGallon) + " gal"
+		return tongue.Say("{n} gal", sensible(l/LitresPerUSGallon))
 	}
-	return sensible(l) + " L"
+	return tongue.Say("{n} L", sensible(l))
 }
 
 // Length prints metres or feet.
 func (s System) Length(m float64) string {
 	if s == US {
-		return sensible(m/MetresPerFoot) + " ft"
+		return tongue.Say("{n} ft", sensible(m/MetresPerFoot))
 	}
-	return sensible(m) + " m"
+	return tongue.Say("{n} m", sensible(m))
 }
 
 // Pressure prints bar or pounds per square inch.
 func (s System) Pressure(bar float64) string {
 	if s == US {
-		return number(bar/BarPerPSI, 0) + " psi"
+		return tongue.Say("{n} psi", number(bar/BarPerPSI, 0))
 	}
-	return sensible(bar) + " bar"
+	return tongue.Say("{n} bar", sensible(bar))
 }
 
 // Flow prints litres or US gallons a minute.
 func (s System) Flow(lPerMin float64) string {
 	if s == US {
-		return number(lPerMin/LitresPerUSGallon, 1) + " gal/min"
+		return tongue.Say("{n} gal/min", number(lPerMin/LitresPerUSGallon, 1))
 	}
-	return number(lPerMin, 1) + " L/min"
+	return tongue.Say("{n} L/min", number(lPerMin, 1))
 }
 
 // Duration prints seconds the way a person at a ramp says them: 45 s, 12 min, 3 h 20 min, 18 days.
 func Duration(s float64) string {
 	switch {
 	case math.IsInf(s, 1):
-		return "never"
+		return tongue.Say("never")
 	case math.IsNaN(s) || s < 0:
-		return "unknown"
+		return tongue.Say("unknown")
 	case s < 180:
-		return number(s, 0) + " s"
+		return tongue.Say("{n} s", number(s, 0))
 	case s < 2*3600:
-		return number(s/60, 0) + " min"
+		return tongue.Say("{n} min", number(s/60, 0))
 	case s < 48*3600:
 		minutes := math.Round(s / 60)
 		h, m := int(minutes)/60, int(minutes)%60
 		if m == 0 {
-			return strconv.Itoa(h) + " h"
+			return tongue.Say("{n} h", strconv.Itoa(h))
 		}
-		return fmt.Sprintf("%d h %d min", h, m)
+		return tongue.Say("{h} h {m} min", strconv.Itoa(h), strconv.Itoa(m))
 	}
-	return number(s/SecondsPerDay, 1) + " days"
+	return tongue.Say("{n} days", number(s/SecondsPerDay, 1))
 }
 
 // number prints with at most d decimals and no trailing zeros.
@@ -133,7 +135,7 @@ func number(v float64, d int) string {
 	if s == "-0" {
 		return "0"
 	}
-	return s
+	return tongue.Decimal(s)
 }
 
 // sensible keeps about two or three figures, as a person would say the amount.

@@ -14,6 +14,7 @@ import (
 	"thwart/advice"
 	"thwart/draw"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // View is where a picture is taken from.
@@ -129,7 +130,7 @@ func (p *picture) frame() {
 	}
 	const edge = 16.0
 	w := p.opt.Width - 2*edge
-	title := fmt.Sprintf("%s, %s", sentence(p.class.Name), map[View]string{Plan: "from above", Side: "from the port side", Under: "from below"}[p.opt.View])
+	title := tongue.Say("{craft}, {side}", tongue.Capital(tongue.Data(p.class.Name)), tongue.Say(sides[p.opt.View]))
 	if p.opt.View == Side {
 		top := p.height()
 		p.scale = w / (x1 - x0)
@@ -202,9 +203,4 @@ func (p *picture) line(role draw.Role, width float64, closed bool, fill draw.Rol
 	return draw.Path{Cmds: draw.Polyline(out, closed), Stroke: role, Width: width, Fill: fill}
 }
 
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return string(s[0]&^0x20) + s[1:]
-}
+var sides = map[View]tongue.Text{Plan: "from above", Side: "from the port side", Under: "from below"}

@@ -6,6 +6,7 @@ import (
 
 	"thwart"
 	"thwart/draw"
+	"thwart/tongue"
 )
 
 // flat draws the craft from above or from below.
@@ -50,7 +51,7 @@ func (p *picture) outline(inset float64) []draw.Cmd {
 }
 
 func (p *picture) hullFlat() draw.Group {
-	g := draw.Group{ID: "hull", Class: "hull", Title: "Hull"}
+	g := draw.Group{ID: "hull", Class: "hull", Title: tongue.Say("Hull")}
 	h := &p.hull
 	add := func(items ...draw.Item) { g.Items = append(g.Items, items...) }
 	switch h.profile {
@@ -131,7 +132,7 @@ func (p *picture) seat() draw.Path {
 
 // bottom is what is seen from below: keel and spray rails.
 func (p *picture) bottom() draw.Group {
-	g := draw.Group{ID: "bottom", Class: "bottom", Title: "Bottom"}
+	g := draw.Group{ID: "bottom", Class: "bottom", Title: tongue.Say("Bottom")}
 	h := &p.hull
 	if h.profile == "board" || h.profile == "frame" || h.profile == "ring" || h.profile == "floats" {
 		return g
@@ -159,7 +160,7 @@ func (p *picture) bottom() draw.Group {
 }
 
 func (p *picture) trailerFlat() draw.Group {
-	g := draw.Group{ID: "trailer", Class: "trailer", Title: "Trailer"}
+	g := draw.Group{ID: "trailer", Class: "trailer", Title: tongue.Say("Trailer")}
 	kind := p.setup.Trailer
 	if kind == thwart.TrailerNone || !p.has("trailer.") {
 		return g
@@ -193,7 +194,7 @@ func (p *picture) trailerFlat() draw.Group {
 
 // drivesFlat draws each drive where its places are.
 func (p *picture) drivesFlat() draw.Group {
-	g := draw.Group{ID: "drives", Class: "drive", Title: "Drives"}
+	g := draw.Group{ID: "drives", Class: "drive", Title: tongue.Say("Drives")}
 	box := func(x, y, l, w float64, fill draw.Role) {
 		g.Items = append(g.Items, p.line(draw.Ink, bold, true, fill, draw.Point{X: x, Y: y - w/2}, draw.Point{X: x + l, Y: y - w/2}, draw.Point{X: x + l, Y: y + w/2}, draw.Point{X: x, Y: y + w/2}))
 	}

@@ -6,6 +6,7 @@ import (
 
 	"thwart"
 	"thwart/draw"
+	"thwart/tongue"
 )
 
 // side draws the craft from port, bow to the left, on the ground.
@@ -15,7 +16,7 @@ func (p *picture) side() {
 	a.X, b.X = math.Max(a.X, 4), math.Min(b.X, p.scene.Width-4)
 	p.scene.Add(draw.Path{Cmds: draw.Polyline([]draw.Point{a, b}, false), Stroke: draw.Slate, Width: fine})
 	p.scene.Add(p.trailerSide())
-	g := draw.Group{ID: "hull", Class: "hull", Title: "Hull"}
+	g := draw.Group{ID: "hull", Class: "hull", Title: tongue.Say("Hull")}
 	switch h.profile {
 	case "tubes":
 		g.Items = append(g.Items, p.tubeSide(0, 0.62), p.fence())
@@ -137,7 +138,7 @@ func (p *picture) upperworks() draw.Group {
 }
 
 func (p *picture) trailerSide() draw.Group {
-	g := draw.Group{ID: "trailer", Class: "trailer", Title: "Trailer"}
+	g := draw.Group{ID: "trailer", Class: "trailer", Title: tongue.Say("Trailer")}
 	if p.setup.Trailer == thwart.TrailerNone || !p.has("trailer.") {
 		return g
 	}
@@ -166,7 +167,7 @@ func (p *picture) trailerSide() draw.Group {
 // drivesSide draws each drive lowered, as it is looked at.
 func (p *picture) drivesSide() draw.Group {
 	h := &p.hull
-	g := draw.Group{ID: "drives", Class: "drive", Title: "Drives"}
+	g := draw.Group{ID: "drives", Class: "drive", Title: tongue.Say("Drives")}
 	shape := func(fill draw.Role, pts ...draw.Point) {
 		out := make([]draw.Point, len(pts))
 		for i, q := range pts {

@@ -5,6 +5,7 @@ import (
 	"thwart/advice"
 	"thwart/draw"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 // Silhouette draws a class from the side without trailer, at so many units per metre, so that a row of classes is to scale.
@@ -28,7 +29,7 @@ func Silhouette(class string, unitsPerM float64) (*draw.Scene, error) {
 	p := &picture{setup: &s, class: &c, hull: h, places: places, opt: &Options{View: Side}, scale: unitsPerM}
 	const over = 0.6 // for a drive behind the stern
 	top := p.height()
-	p.scene = draw.New((h.lengthM+over)*unitsPerM+2*edge, top*unitsPerM+2*edge, sentence(c.Name))
+	p.scene = draw.New((h.lengthM+over)*unitsPerM+2*edge, top*unitsPerM+2*edge, tongue.Capital(tongue.Data(c.Name)))
 	p.at = func(x, _, z float64) draw.Point {
 		return draw.Point{X: edge + (x+0.05)*unitsPerM, Y: edge + (top-z)*unitsPerM}
 	}

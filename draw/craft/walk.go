@@ -1,13 +1,13 @@
 package craft
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
 
 	"thwart"
 	"thwart/draw"
+	"thwart/tongue"
 )
 
 // walk draws the path, the stands and the places of the round.
@@ -43,7 +43,7 @@ func (p *picture) path() {
 		pts[i] = p.at(q[0], q[1], 0)
 	}
 	if len(pts) > 1 {
-		p.scene.Add(draw.Group{ID: "path", Class: "path", Title: "The walk", Items: []draw.Item{
+		p.scene.Add(draw.Group{ID: "path", Class: "path", Title: tongue.Say("The walk"), Items: []draw.Item{
 			draw.Path{Cmds: draw.Polyline(pts, false), Stroke: draw.Lake, Width: 2, Dash: []float64{7, 5}, Round: true},
 		}})
 	}
@@ -138,7 +138,7 @@ func (p *picture) place(pl *thwart.Place, number int) draw.Group {
 		state += " now"
 		items = append([]draw.Item{draw.Mark{At: m.At, Shape: draw.Ring, R: p.placeR() + 7, Stroke: draw.Madder, Width: 3}}, items...)
 	}
-	return draw.Group{ID: "place-" + pl.ID, Class: "place " + state, Title: fmt.Sprintf("%d, %s", number, pl.Name), Items: items}
+	return draw.Group{ID: "place-" + pl.ID, Class: "place " + state, Title: tongue.Say("{number}, {place}", tongue.Int(number), pl.Name), Items: items}
 }
 
 func (p *picture) stand(s *stand) draw.Group {
@@ -150,6 +150,6 @@ func (p *picture) stand(s *stand) draw.Group {
 	case s.current:
 		disc.Stroke, disc.Width, disc.R, state = draw.Madder, 3.5, standR+2, "now"
 	}
-	return draw.Group{ID: "stand-" + strconv.Itoa(s.number), Class: "stand " + state, Title: fmt.Sprintf("Stand %d, %d of %d places settled", s.number, s.done, len(s.places)),
+	return draw.Group{ID: "stand-" + strconv.Itoa(s.number), Class: "stand " + state, Title: tongue.Say("Stand {number}, {n} of {all} places settled", tongue.Int(s.number), tongue.Int(s.done), tongue.Int(len(s.places))),
 		Items: []draw.Item{disc, draw.Text{At: draw.Point{X: s.at.X, Y: s.at.Y + 4.5}, Text: strconv.Itoa(s.number), Size: 13, Anchor: draw.Middle, Role: word, Bold: true}}}
 }

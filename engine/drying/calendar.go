@@ -5,11 +5,10 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
-	"strings"
 	"time"
 
 	"thwart/engine/num"
+	"thwart/tongue"
 )
 
 // Rule is one row of a jurisdiction's drying table. Rows of one profile belong together: a table by month has a row per
@@ -163,11 +162,11 @@ func Strictest(results ...Result) Result {
 
 func strictest(all []ProfileResult) Result {
 	if len(all) == 0 {
-		return Result{ProfileResult: ProfileResult{State: RuleNotKnown, Why: "No drying rule was given."}}
+		return Result{ProfileResult: ProfileResult{State: RuleNotKnown, Why: tongue.Say("No drying rule was given.")}}
 	}
 	worst := strictestOf(all)
 	if len(all) > 1 {
-		worst.Why += fmt.Sprintf(" It is the strictest of %d rules.", len(all))
+		worst.Why += " " + tongue.Say("It is the strictest of {n} rules.", tongue.Int(len(all)))
 	}
 	return Result{ProfileResult: worst, ByProfile: all}
 }
@@ -192,7 +191,7 @@ func stricter(a, b ProfileResult) bool {
 func profileResult(rows []Rule, start Start, site Site) ProfileResult {
 	profile := rows[0].Profile
 	if start.At.IsZero() {
-		return ProfileResult{Profile: profile, State: RuleNotKnown, Why: "The drying clock has not started, or its start is not known."}
+		return ProfileResult{Profile: profile, State: RuleNotKnown, Why: tongue.Say("The drying clock has not started, or its start is not known.")}
 	}
 	var table []Rule
 	for _, r := range rows {
@@ -215,7 +214,7 @@ func profileResult(rows []Rule, start Start, site Site) ProfileResult {
 		best = ProfileResult{
 			Profile: profile, State: LaunchFrom, At: at.In(site.Zone), Rule: r,
 			Months: monthsTouched(start, at, site.Zone),
-			Why:    plain(r.FreezingH) + " unbroken hours of air below freezing.",
+			Why:    tongue.Say("{n} unbroken hours of air below freezing.", plain(r.FreezingH)),
 		}
 	}
 	return best
@@ -249,7 +248,7 @@ func strictestIn(months []time.Month, table []Rule, start Start, zone *time.Loca
 			}
 		}
 		if len(candidates) == before {
-			candidates = append(candidates, ProfileResult{State: RuleNotKnown, Why: fmt.Sprintf("The table has no row for %v.", m)})
+			candidates = append(candidates, ProfileResult{State: RuleNotKnown, Why: tongue.Say("The table has no row for {month}.", tongue.Month(m))})
 		}
 	}
 	return strictestOf(candidates)
@@ -259,24 +258,24 @@ func strictestIn(months []time.Month, table []Rule, start Start, zone *time.Loca
 func (r Rule) result(start Start, zone *time.Location, touched []time.Month) ProfileResult {
 	switch {
 	case r.Never:
-		return ProfileResult{State: NoLaunchEver, Rule: r, Why: "The rule lets no such craft launch here and names no end."}
+		return ProfileResult{State: NoLaunchEver, Rule: r, Why: tongue.Say("The rule lets no such craft launch here and names no end.")}
 	case r.NoneAccepted:
-		return ProfileResult{State: NoDryingCounts, Rule: r, Why: "The rule accepts no drying time; the craft must be washed."}
+		return ProfileResult{State: NoDryingCounts, Rule: r, Why: tongue.Say("The rule accepts no drying time; the craft must be washed.")}
 	case r.Days == 0 && r.Hours == 0:
-		return ProfileResult{State: RuleNotKnown, Rule: r, Why: "The rule names no time that can be counted."}
+		return ProfileResult{State: RuleNotKnown, Rule: r, Why: tongue.Say("The rule names no time that can be counted.")}
 	}
 	p := ProfileResult{State: LaunchFrom, Rule: r}
 	p.At, p.DateOnly = r.endOfWait(start, zone)
 	var waits []string
 	if r.Days > 0 {
-		waits = append(waits, plain(r.Days)+" days")
+		waits = append(waits, tongue.Say("{n} days", plain(r.Days)))
 	}
 	if r.Hours > 0 {
-		waits = append(waits, plain(r.Hours)+" hours")
+		waits = append(waits, tongue.Say("{n} hours", plain(r.Hours)))
 	}
-	p.Why = "The rule asks " + strings.Join(waits, " and ") + " from the start of its clock."
+	p.Why = tongue.Say("The rule asks {wait} from the start of its clock.", tongue.And(waits))
 	if len(r.Months) > 0 && len(touched) > 1 {
-		p.Why += " The wait touches " + listMonths(touched) + ", and the strictest of these counts."
+		p.Why += " " + tongue.Say("The wait touches {months}, and the strictest of these counts.", listMonths(touched))
 	}
 	return p
 }
@@ -369,17 +368,11 @@ func monthsTouched(start Start, at time.Time, zone *time.Location) []time.Month 
 }
 
 func listMonths(months []time.Month) string {
-	var b strings.Builder
+	names := make([]string, len(months))
 	for i, m := range months {
-		switch {
-		case i > 0 && i == len(months)-1:
-			b.WriteString(" and ")
-		case i > 0:
-			b.WriteString(", ")
-		}
-		b.WriteString(m.String())
+		names[i] = tongue.Month(m)
 	}
-	return b.String()
+	return tongue.And(names)
 }
 
-func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func plain(v float64) string { return tongue.Num(v, 'f', -1) }

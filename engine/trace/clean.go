@@ -2,11 +2,11 @@ package trace
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"thwart/lean"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -50,8 +50,8 @@ func orDefault(v, def float64) float64 {
 	return def
 }
 
-// Kind says what a note is about.
-type Kind string
+// Kind says what a note is about, in words.
+type Kind = tongue.Text
 
 // The kinds of note.
 const (
@@ -80,7 +80,7 @@ type notebook struct {
 	count map[Kind]int
 }
 
-func (n *notebook) add(kind Kind, atS float64, row int, format string, args ...any) {
+func (n *notebook) add(kind Kind, atS float64, row int, t tongue.Text, values ...string) {
 	if n.count == nil {
 		n.count = make(map[Kind]int)
 	}
@@ -88,12 +88,15 @@ func (n *notebook) add(kind Kind, atS float64, row int, format string, args ...a
 	if n.count[kind] > maxNotes {
 		return
 	}
-	text := fmt.Sprintf(format, args...)
+	text := tongue.Say(t, values...)
 	if row > 0 {
-		text = fmt.Sprintf("line %d: %s", row, text)
+		text = tongue.Say("line {n}: {note}", tongue.Int(row), text)
 	}
 	n.list = append(n.list, Note{Kind: kind, AtS: atS, Row: row, Text: text})
 }
+
+// four writes a number with four figures.
+func four(v float64) string { return tongue.Num(v, 'g', 4) }
 
 // close adds what was only counted, kind by kind in alphabetical order so that equal input gives equal notes.
 func (n *notebook) close() []Note {
@@ -105,7 +108,7 @@ func (n *notebook) close() []Note {
 	}
 	slices.Sort(kinds)
 	for _, kind := range kinds {
-		n.list = append(n.list, Note{Kind: kind, Text: fmt.Sprintf("%d more notes of this kind: %s", n.count[kind]-maxNotes, kind)})
+		n.list = append(n.list, Note{Kind: kind, Text: tongue.Say("{n} more notes of this kind: {kind}", tongue.Int(n.count[kind]-maxNotes), tongue.Say(kind))})
 	}
 	return n.list
 }
@@ -242,8 +245,8 @@ func collect(rows []Reading, notes *notebook) (entries []entry, inOrder bool) {
 			notes.add(Missing, r.AtS, r.Row, "the logger gave no reading; the stretch around it counts as cold")
 		case !(r.TempC >= LowestC && r.TempC <= HighestC):
 			e.tempC = none
-			notes.add(OutsideRange, r.AtS, r.Row, "%g °C cannot be true (accepted: %g to %g °C); the stretch around it counts as cold",
-				float64(r.TempC), float64(LowestC), float64(HighestC))
+			notes.add(OutsideRange, r.AtS, r.Row, "{n} °C cannot be true (accepted: {lowest} to {highest} °C); the stretch around it counts as cold",
+				tongue.Short(float64(r.TempC)), tongue.Short(float64(LowestC)), tongue.Short(float64(HighestC)))
 		}
 		if len(entries) > timeless {
 			clock.step(entries[len(entries)-1].atS, e.atS)
@@ -279,8 +282,8 @@ func markRuns(entries []entry, maxBackS float64, notes *notebook) {
 		case e.atS < latest-maxBackS:
 			run++
 			notes.add(Restart, e.atS, e.row,
-				"the clock went back %.0f s: the logger was restarted, or a block of readings came late; time counts only where it would count either way",
-				latest-e.atS)
+				"the clock went back {n} s: the logger was restarted, or a block of readings came late; time counts only where it would count either way",
+				tongue.Num(latest-e.atS, 'f', 0))
 			latest = e.atS
 		case e.atS < latest:
 			if late == 0 {
@@ -293,7 +296,7 @@ func markRuns(entries []entry, maxBackS float64, notes *notebook) {
 		e.run = run
 	}
 	if late > 0 {
-		notes.add(OutOfOrder, firstLate.atS, firstLate.row, "out of order; readings sorted in by time: %d", late)
+		notes.add(OutOfOrder, firstLate.atS, firstLate.row, "out of order; readings sorted in by time: {n}", tongue.Int(late))
 	}
 }
 
@@ -337,7 +340,7 @@ func mergeTimes(entries []entry, notes *notebook) []entry {
 			continue
 		}
 		if !math.IsInf(e.tempC, -1) && !math.IsInf(last.tempC, -1) {
-			notes.add(Duplicate, e.atS, e.row, "a second reading at the same time; the colder, %.4g °C, is kept", min(e.tempC, last.tempC))
+			notes.add(Duplicate, e.atS, e.row, "a second reading at the same time; the colder, {n} °C, is kept", four(min(e.tempC, last.tempC)))
 		}
 		if e.run != last.run {
 			last.run = -1
@@ -365,7 +368,7 @@ func join(entries []entry, maxGapS float64, notes *notebook) []Point {
 		before := entries[i-1]
 		tooLong := e.atS-before.atS > maxGapS
 		if tooLong {
-			notes.add(Gap, before.atS, before.row, "no reading for %.4g s (accepted: at most %.4g s); the gap counts as cold", e.atS-before.atS, maxGapS)
+			notes.add(Gap, before.atS, before.row, "no reading for {n} s (accepted: at most {most} s); the gap counts as cold", four(e.atS-before.atS), four(maxGapS))
 		}
 		points[i].Gap = tooLong || missing || points[i-1].TempC == NoReading || e.run != before.run || e.run < 0
 	}
@@ -388,9 +391,9 @@ func lowerSpikes(points []Point, entries []entry, maxRateKPerS float64, notes *n
 		switch {
 		case here.tempC-before.tempC > rise && here.tempC-after.tempC > fall:
 			points[i].TempC = unit.Celsius(min(before.tempC, after.tempC))
-			notes.add(Spike, here.atS, here.row, "%.4g °C for one reading only; lowered to %.4g °C", here.tempC, float64(points[i].TempC))
+			notes.add(Spike, here.atS, here.row, "{n} °C for one reading only; lowered to {low} °C", four(here.tempC), four(float64(points[i].TempC)))
 		case before.tempC-here.tempC > rise && after.tempC-here.tempC > fall:
-			notes.add(Dip, here.atS, here.row, "%.4g °C for one reading only; kept, it counts as cold", here.tempC)
+			notes.add(Dip, here.atS, here.row, "{n} °C for one reading only; kept, it counts as cold", four(here.tempC))
 		}
 	}
 }
