@@ -7,6 +7,7 @@ import (
 	"io"
 	"strings"
 
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -65,7 +66,7 @@ type SkillOf struct {
 
 func (s Skill) validate(c *check, at string) {
 	if s.Trials < 0 || s.Found < 0 || s.Found > s.Trials {
-		c.fail(strings.TrimSuffix(at, "."), fmt.Sprintf("%d of %d", s.Found, s.Trials), "found between 0 and trials")
+		c.fail(strings.TrimSuffix(at, "."), tongue.Say("{from} of {to}", tongue.Int(s.Found), tongue.Int(s.Trials)), "found between 0 and trials")
 	}
 	seen := map[string]bool{}
 	for i, x := range s.Classes {
@@ -143,7 +144,7 @@ func (cs Case) Validate() error {
 	}
 	for name, list := range map[string][]Air{"weather": cs.Weather, "ahead": cs.Ahead} {
 		if len(list) > MaxWeather {
-			c.fail(name, len(list), fmt.Sprintf("at most %d spells", MaxWeather))
+			c.fail(name, len(list), tongue.Say("at most {n} spells", tongue.Int(MaxWeather)))
 			continue
 		}
 		for i, a := range list {

@@ -4,8 +4,9 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
-	"fmt"
 	"time"
+
+	"thwart/tongue"
 )
 
 // Kind is what an entry is about.
@@ -136,7 +137,7 @@ func (e Entry) Validate() error {
 		c.fail("removed", true, "only an entry that is there already can be removed")
 	}
 	if len(e.Why) > MaxWhy {
-		c.fail("why", e.Why, fmt.Sprintf("at most %d characters", MaxWhy))
+		c.fail("why", e.Why, tongue.Say("at most {n} characters", tongue.Int(MaxWhy)))
 	}
 	if e.MadeAt.IsZero() {
 		c.fail("madeAt", "", "a time with its offset")
@@ -145,7 +146,7 @@ func (e Entry) Validate() error {
 		c.fail("seq", e.Seq, "a count from 1")
 	}
 	if len(e.Body) > MaxEntryBytes {
-		c.fail("body", len(e.Body), fmt.Sprintf("at most %d bytes", MaxEntryBytes))
+		c.fail("body", len(e.Body), tongue.Say("at most {n} bytes", tongue.Int(MaxEntryBytes)))
 	}
 	if len(e.Body) == 0 && !e.Removed {
 		c.fail("body", "", "what the entry says")

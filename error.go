@@ -2,7 +2,11 @@ package thwart
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
+
+	"thwart/form"
+	"thwart/tongue"
 )
 
 // FieldError says which field of a record cannot be taken, what was in it, and what is accepted.
@@ -15,9 +19,9 @@ type FieldError struct {
 // Error gives the message a person acts on.
 func (e FieldError) Error() string {
 	if e.Value == "" {
-		return fmt.Sprintf("%s is missing; accepted: %s", e.Field, e.Accepted)
+		return tongue.Say("{field} is missing; accepted: {accepted}", e.Field, tongue.Data(e.Accepted))
 	}
-	return fmt.Sprintf("%s: %q is not accepted; accepted: %s", e.Field, e.Value, e.Accepted)
+	return tongue.Say("{field}: {given} is not accepted; accepted: {accepted}", e.Field, strconv.Quote(e.Value), tongue.Data(e.Accepted))
 }
 
 // FieldErrors is every field of a record that cannot be taken; a record with any is refused whole.
@@ -36,7 +40,7 @@ func (es FieldErrors) Error() string {
 func (es *FieldErrors) Add(field string, value any, accepted string) {
 	text := fmt.Sprint(value)
 	if len(text) > 80 {
-		text = text[:80] + "…"
+		text = form.Cut(text, 80) + "…"
 	}
 	*es = append(*es, FieldError{Field: field, Value: text, Accepted: accepted})
 }
@@ -44,7 +48,7 @@ func (es *FieldErrors) Add(field string, value any, accepted string) {
 // Within notes a number outside its limits, NaN included.
 func (es *FieldErrors) Within(field string, value, lo, hi float64) {
 	if !(value >= lo && value <= hi) {
-		es.Add(field, value, fmt.Sprintf("%g to %g", lo, hi))
+		es.Add(field, value, tongue.Say("{from} to {to}", tongue.Short(lo), tongue.Short(hi)))
 	}
 }
 
@@ -87,7 +91,7 @@ func word[T ~string](c *check, field string, value T, vocabulary []T) {
 // within refuses a number outside its hard limits, NaN included.
 func (c *check) within(field string, value, lo, hi float64, unit string) {
 	if !(value >= lo && value <= hi) {
-		c.fail(field, value, fmt.Sprintf("a number from %g to %g %s", lo, hi, unit))
+		c.fail(field, value, tongue.Say("a number from {from} to {to} {unit}", tongue.Short(lo), tongue.Short(hi), unit))
 	}
 }
 

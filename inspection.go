@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -255,7 +256,7 @@ func (in Inspection) validate(c *check, at string) {
 		word(c, at+name, a, []Answer{Yes, No})
 	}
 	if len(in.LastWaters) > MaxVisits {
-		c.fail(at+"lastWaters", len(in.LastWaters), fmt.Sprintf("at most %d waters", MaxVisits))
+		c.fail(at+"lastWaters", len(in.LastWaters), tongue.Say("at most {n} waters", tongue.Int(MaxVisits)))
 	}
 	if s := in.Seal; s != nil {
 		oneOf(c, at+"seal.kind", s.Kind, "", "cleared", "held", "severe_risk", "release")
@@ -287,7 +288,7 @@ func (in Inspection) validate(c *check, at string) {
 		in.Others.validate(c, at+"others.")
 	}
 	if len(in.Checks) > MaxChecks {
-		c.fail(at+"checks", len(in.Checks), fmt.Sprintf("at most %d checks", MaxChecks))
+		c.fail(at+"checks", len(in.Checks), tongue.Say("at most {n} checks", tongue.Int(MaxChecks)))
 	}
 	seen := map[string]bool{}
 	for i, k := range in.Checks {
@@ -300,13 +301,13 @@ func (in Inspection) validate(c *check, at string) {
 		k.validate(c, f)
 	}
 	if len(in.Findings) > MaxFindings {
-		c.fail(at+"findings", len(in.Findings), fmt.Sprintf("at most %d findings", MaxFindings))
+		c.fail(at+"findings", len(in.Findings), tongue.Say("at most {n} findings", tongue.Int(MaxFindings)))
 	}
 	for i, f := range in.Findings {
 		f.validate(c, fmt.Sprintf("%sfindings[%d].", at, i))
 	}
 	if len(in.Note) > MaxNote {
-		c.fail(at+"note", in.Note, fmt.Sprintf("at most %d characters", MaxNote))
+		c.fail(at+"note", in.Note, tongue.Say("at most {n} characters", tongue.Int(MaxNote)))
 	}
 }
 

@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"time"
+
+	"thwart/tongue"
 )
 
 // Programme is what a programme says of itself: one record, edited by the manager, pulled by every phone.
@@ -75,7 +77,7 @@ const (
 // text refuses a text that is too long.
 func (c *check) text(field, value string, most int) {
 	if len(value) > most {
-		c.fail(field, value, fmt.Sprintf("at most %d characters", most))
+		c.fail(field, value, tongue.Say("at most {n} characters", tongue.Int(most)))
 	}
 }
 
@@ -104,7 +106,7 @@ func (p Programme) Validate() error {
 		c.fail("zone", p.Zone, "an IANA time zone such as America/Chicago")
 	}
 	if len(p.Letterhead) > MaxLines {
-		c.fail("letterhead", len(p.Letterhead), fmt.Sprintf("at most %d lines", MaxLines))
+		c.fail("letterhead", len(p.Letterhead), tongue.Say("at most {n} lines", tongue.Int(MaxLines)))
 	}
 	for i, l := range p.Letterhead {
 		c.text(fmt.Sprintf("letterhead[%d]", i), l, MaxLine)

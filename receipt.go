@@ -4,6 +4,8 @@ import (
 	"encoding/base64"
 	"fmt"
 	"time"
+
+	"thwart/tongue"
 )
 
 // Receipt is the proof that a craft was given: what the code says, as it was printed. It never shortens an inspection.
@@ -92,7 +94,7 @@ func (k Key) Validate() error {
 			c.required("signer", k.Signer, "the key that vouches for this one")
 		}
 		if n := len(k.Signature); n != 64 && (n != 0 || k.Use == KeyDevice) {
-			c.fail("signature", fmt.Sprintf("%d bytes", n), "an Ed25519 signature of 64 bytes, in base64")
+			c.fail("signature", tongue.Say("{n} bytes", tongue.Int(n)), "an Ed25519 signature of 64 bytes, in base64")
 		}
 	}
 	return c.err()
@@ -183,7 +185,7 @@ func (s SecondLook) Validate() error {
 		c.fail("places", "", "what was found place by place, or the second inspection in other")
 	}
 	if len(s.Places) > MaxPlaces {
-		c.fail("places", len(s.Places), fmt.Sprintf("at most %d places", MaxPlaces))
+		c.fail("places", len(s.Places), tongue.Say("at most {n} places", tongue.Int(MaxPlaces)))
 	}
 	for i, p := range s.Places {
 		f := fmt.Sprintf("places[%d].", i)

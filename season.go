@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"thwart/form"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -57,7 +58,7 @@ func (s Shift) Validate() error {
 		s.Weather.validate(&c, "weather.")
 	}
 	if len(s.Note) > MaxNote {
-		c.fail("note", s.Note, fmt.Sprintf("at most %d characters", MaxNote))
+		c.fail("note", s.Note, tongue.Say("at most {n} characters", tongue.Int(MaxNote)))
 	}
 	return c.err()
 }
@@ -248,7 +249,7 @@ func (w WashDone) Validate() error {
 		}
 	}
 	if n > MaxProbeReadings {
-		c.fail("steps", n, fmt.Sprintf("at most %d readings in all", MaxProbeReadings))
+		c.fail("steps", n, tongue.Say("at most {n} readings in all", tongue.Int(MaxProbeReadings)))
 	}
 	c.sheet(w.Sheet, SheetWash)
 	return c.err()

@@ -1,6 +1,10 @@
 package thwart
 
-import "fmt"
+import (
+	"fmt"
+
+	"thwart/tongue"
+)
 
 // Drive is one way a craft is moved. A craft may have several: two outboards and a bow trolling motor are three drives.
 type Drive string
@@ -126,7 +130,7 @@ func (s Setup) validate(c *check, at string) {
 		word(c, fmt.Sprintf("%sdrives[%d]", at, i), d, Drives)
 	}
 	if len(s.Spaces) > MaxSpaces {
-		c.fail(at+"spaces", len(s.Spaces), fmt.Sprintf("at most %d kinds of space", MaxSpaces))
+		c.fail(at+"spaces", len(s.Spaces), tongue.Say("at most {n} kinds of space", tongue.Int(MaxSpaces)))
 	}
 	seen := map[SpaceKind]bool{}
 	for i, sp := range s.Spaces {
@@ -138,12 +142,12 @@ func (s Setup) validate(c *check, at string) {
 		}
 		seen[sp.Kind] = true
 		if sp.Count > MaxSpaces {
-			c.fail(f+"count", int(sp.Count), fmt.Sprintf("0 to %d, or unknown", MaxSpaces))
+			c.fail(f+"count", int(sp.Count), tongue.Say("0 to {n}, or unknown", tongue.Int(MaxSpaces)))
 		}
 		c.within(f+"volumeL", sp.VolumeL, 0, MaxSpaceL, "L")
 	}
 	if len(s.Gear) > MaxGearKind {
-		c.fail(at+"gear", len(s.Gear), fmt.Sprintf("at most %d kinds of gear", MaxGearKind))
+		c.fail(at+"gear", len(s.Gear), tongue.Say("at most {n} kinds of gear", tongue.Int(MaxGearKind)))
 	}
 	word(c, at+"trailer", s.Trailer, Trailers)
 	word(c, at+"paint", s.Paint, []Paint{PaintNone, PaintAntifouling})

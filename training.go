@@ -3,6 +3,8 @@ package thwart
 import (
 	"fmt"
 	"time"
+
+	"thwart/tongue"
 )
 
 // MaxPlaces is the largest number of places of one craft that a record may name.
@@ -59,7 +61,7 @@ func (d Drill) Validate() error {
 	}
 	c.within("endedAt", d.EndedAt.Sub(d.StartedAt).Seconds(), 0, 14400, "s after startedAt")
 	if len(d.Places) == 0 && !alone || len(d.Places) > MaxPlaces {
-		c.fail("places", len(d.Places), fmt.Sprintf("1 to %d places; none for questions alone", MaxPlaces))
+		c.fail("places", len(d.Places), tongue.Say("1 to {n} places; none for questions alone", tongue.Int(MaxPlaces)))
 	}
 	for i, p := range d.Places {
 		f := fmt.Sprintf("places[%d].", i)
@@ -102,7 +104,7 @@ func (d *Drill) checkTopics(c *check) {
 		asked, right = asked+t.Asked, right+t.Right
 	}
 	if asked != d.QuestionsAsked || right != d.QuestionsRight {
-		c.fail("topics", fmt.Sprintf("%d of %d right", right, asked), "topics that add up to questionsRight of questionsAsked")
+		c.fail("topics", tongue.Say("{from} of {to} right", tongue.Int(right), tongue.Int(asked)), "topics that add up to questionsRight of questionsAsked")
 	}
 }
 

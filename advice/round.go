@@ -154,7 +154,7 @@ func roundOptions(places []thwart.Place, s thwart.Setup, opt RoundOptions) (roun
 			return
 		}
 		if !(v >= lo && v <= hi) {
-			errs = append(errs, thwart.FieldError{Field: field, Value: fmt.Sprint(v), Accepted: fmt.Sprintf("a number from %g to %g %s", lo, hi, unit)})
+			errs = append(errs, thwart.FieldError{Field: field, Value: fmt.Sprint(v), Accepted: tongue.Say("a number from {from} to {to} {unit}", tongue.Short(lo), tongue.Short(hi), unit)})
 		}
 		*into = v
 	}

@@ -2,7 +2,10 @@
 // the program that reads regular expressions, which would be a tenth of what a phone has to load.
 package form
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // Set is a set of ASCII characters.
 type Set [2]uint64
@@ -54,4 +57,15 @@ func Parts(text, sep string, most int, first, rest func(string) bool) bool {
 		}
 	}
 	return true
+}
+
+// Cut gives at most so many bytes of a text from its beginning and splits no letter.
+func Cut(s string, most int) string {
+	if len(s) <= most {
+		return s
+	}
+	for most > 0 && !utf8.RuneStart(s[most]) {
+		most--
+	}
+	return s[:most]
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"thwart"
+	"thwart/form"
 	"thwart/receipt"
 	"thwart/tongue"
 )
@@ -46,7 +47,7 @@ func (w *writer) word(s string) {
 		w.number(n + 1)
 	} else {
 		w.number(1)
-		s = s[:min(len(s), thwart.MaxLine)]
+		s = form.Cut(s, thwart.MaxLine)
 		w.number(uint64(len(s)))
 		w.b = append(w.b, s...)
 	}

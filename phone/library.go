@@ -4,6 +4,7 @@ import (
 	"thwart"
 	"thwart/advice"
 	"thwart/refdata"
+	"thwart/tongue"
 )
 
 func init() {
@@ -88,23 +89,24 @@ func library(None) (LibraryOut, error) {
 			return out, err
 		}
 		out.Classes = append(out.Classes, Class{
-			ID: c.ID, Name: c.Name, Words: some(c.Words), Complexity: c.Complexity, LengthM: c.LengthM, MinLengthM: c.MinLengthM,
+			ID: c.ID, Name: tongue.Data(c.Name), Words: said(c.Words), Complexity: c.Complexity, LengthM: c.LengthM, MinLengthM: c.MinLengthM,
 			MaxLengthM: c.MaxLengthM, BeamM: c.BeamM, Profile: c.Profile, Usual: usual,
 		})
 	}
 	for _, d := range refdata.DriveFactsList() {
 		out.Drives = append(out.Drives, DriveWord{
-			ID: thwart.Drive(d.ID), Name: d.Name, TakesWaterIn: d.TakesWaterIn, WhereWaterStays: d.WhereWaterStays, Drain: d.Drain, Caution: d.Caution,
+			ID: thwart.Drive(d.ID), Name: tongue.Data(d.Name), TakesWaterIn: d.TakesWaterIn, WhereWaterStays: tongue.Data(d.WhereWaterStays),
+			Drain: tongue.Data(d.Drain), Caution: tongue.Data(d.Caution),
 		})
 	}
 	for _, s := range refdata.SpaceFactsList() {
-		out.Spaces = append(out.Spaces, SpaceWord{ID: thwart.SpaceKind(s.ID), Name: s.Name, Hidden: s.Hidden, EmptyBy: s.EmptyBy})
+		out.Spaces = append(out.Spaces, SpaceWord{ID: thwart.SpaceKind(s.ID), Name: tongue.Data(s.Name), Hidden: s.Hidden, EmptyBy: tongue.Data(s.EmptyBy)})
 	}
 	for _, g := range refdata.GearKinds() {
-		out.Gear = append(out.Gear, Named{ID: g.ID, Name: g.Name, Words: some(g.Words)})
+		out.Gear = append(out.Gear, Named{ID: g.ID, Name: tongue.Data(g.Name), Words: said(g.Words)})
 	}
 	for _, o := range refdata.Organisms() {
-		w := OrganismWord{ID: o.ID, Common: o.Common, Scientific: o.Scientific, Group: string(o.Group), Stages: []string{}}
+		w := OrganismWord{ID: o.ID, Common: tongue.Data(o.Common), Scientific: o.Scientific, Group: string(o.Group), Stages: []string{}}
 		for _, st := range refdata.Stages(o.ID) {
 			w.Stages = append(w.Stages, string(st.Name))
 		}
@@ -116,8 +118,14 @@ func library(None) (LibraryOut, error) {
 	return out, nil
 }
 
-// some keeps an empty list from being written as null.
-func some(list []string) []string { return append([]string{}, list...) }
+// said says each of a list of the library's words; none is an empty list.
+func said(list []string) []string {
+	out := make([]string, len(list))
+	for i, w := range list {
+		out[i] = tongue.Data(w)
+	}
+	return out
+}
 
 // ProtocolLine is a protocol in a list.
 type ProtocolLine struct {
@@ -137,7 +145,7 @@ type ProtocolsOut struct {
 func protocols(None) (ProtocolsOut, error) {
 	out := ProtocolsOut{Protocols: []ProtocolLine{}}
 	for _, p := range advice.Protocols() {
-		out.Protocols = append(out.Protocols, ProtocolLine{p.ID, p.Version, p.Title, p.TextDate, p.Confirmed, p.Summary})
+		out.Protocols = append(out.Protocols, ProtocolLine{p.ID, p.Version, tongue.Data(p.Title), p.TextDate, p.Confirmed, tongue.Data(p.Summary)})
 	}
 	return out, nil
 }

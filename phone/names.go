@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"thwart/names"
+	"thwart/tongue"
 )
 
 func init() {
@@ -37,7 +38,7 @@ type LoadWatersOut struct {
 
 func loadWaters(e *Engine, in LoadWatersIn) (LoadWatersOut, error) {
 	if len(in.Waters) > names.MaxEntries {
-		return LoadWatersOut{}, bad("waters", fmt.Sprint(len(in.Waters)), fmt.Sprintf("at most %d waters", names.MaxEntries))
+		return LoadWatersOut{}, bad("waters", fmt.Sprint(len(in.Waters)), tongue.Say("at most {n} waters", tongue.Int(names.MaxEntries)))
 	}
 	list := make([]names.Entry, len(in.Waters))
 	for i, w := range in.Waters {

@@ -21,6 +21,7 @@ import (
 	"thwart"
 	"thwart/intake"
 	"thwart/receipt"
+	"thwart/tongue"
 )
 
 // MaxCallBytes is the largest call that is read: a logger's file of a season fits.
@@ -101,7 +102,7 @@ type answer struct {
 func (e *Engine) Call(request []byte) (reply []byte) {
 	defer func() {
 		if p := recover(); p != nil {
-			reply = write(answer{Failed: fmt.Sprintf("the engine met a defect of its own: %v", p)})
+			reply = write(answer{Failed: tongue.Say("the engine met a defect of its own: {fault}", fmt.Sprint(p))})
 		}
 	}()
 	var c call
@@ -127,7 +128,7 @@ func (e *Engine) Call(request []byte) (reply []byte) {
 func write(a answer) []byte {
 	b, err := json.Marshal(a)
 	if err != nil {
-		b, _ = json.Marshal(answer{Failed: "the answer cannot be written: " + err.Error()})
+		b, _ = json.Marshal(answer{Failed: tongue.Say("the answer cannot be written: {fault}", err.Error())})
 	}
 	return b
 }
@@ -136,17 +137,20 @@ func write(a answer) []byte {
 func refusal(err error) answer {
 	var fields thwart.FieldErrors
 	if errors.As(err, &fields) {
+		for i := range fields { // one with values in it was said when they were put in
+			fields[i].Accepted = tongue.Data(fields[i].Accepted)
+		}
 		return answer{Errors: fields}
 	}
 	var row *intake.RowError
 	if errors.As(err, &row) {
 		field := "file." + row.Column
 		if row.Line > 0 {
-			field = fmt.Sprintf("file, line %d, %s", row.Line, row.Column)
+			field = tongue.Say("file, line {n}, {column}", tongue.Int(row.Line), row.Column)
 		}
-		accepted := row.Accepted
+		accepted := tongue.Data(row.Accepted)
 		if row.Hint != "" {
-			accepted += "; " + row.Hint
+			accepted += "; " + tongue.Data(row.Hint)
 		}
 		return answer{Errors: thwart.FieldErrors{{Field: field, Value: row.Value, Accepted: accepted}}}
 	}

@@ -2,11 +2,11 @@ package phone
 
 import (
 	"encoding/json"
-	"fmt"
 	"time"
 
 	"thwart"
 	"thwart/merge"
+	"thwart/tongue"
 )
 
 func init() {
@@ -65,7 +65,7 @@ type IDOut struct {
 
 func makeID(in MakeIDIn) (IDOut, error) {
 	if len(in.Random) != 10 {
-		return IDOut{}, bad("random", fmt.Sprintf("%d bytes", len(in.Random)), "ten bytes")
+		return IDOut{}, bad("random", tongue.Say("{n} bytes", tongue.Int(len(in.Random))), "ten bytes")
 	}
 	return IDOut{ID: thwart.MakeID(in.At, [10]byte(in.Random))}, nil
 }
@@ -83,7 +83,7 @@ type MarkOut struct {
 
 func mark(in MarkIn) (MarkOut, error) {
 	if len(in.Key) < thwart.MinKeyBytes {
-		return MarkOut{}, bad("key", fmt.Sprintf("%d bytes", len(in.Key)), fmt.Sprintf("at least %d bytes", thwart.MinKeyBytes))
+		return MarkOut{}, bad("key", tongue.Say("{n} bytes", tongue.Int(len(in.Key))), tongue.Say("at least {n} bytes", tongue.Int(thwart.MinKeyBytes)))
 	}
 	m := thwart.MarkOf(in.Registration, in.Key)
 	if m == (thwart.Mark{}) {

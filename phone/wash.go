@@ -11,6 +11,7 @@ import (
 	"thwart/advice"
 	"thwart/intake"
 	"thwart/refdata"
+	"thwart/tongue"
 	"thwart/unit"
 )
 
@@ -168,7 +169,7 @@ func cautions(in CautionsIn) (CautionsOut, error) {
 	}
 	out := CautionsOut{Cautions: []Caution{}}
 	for _, c := range refdata.CautionsFor(in.HottestC, in.Triggers...) {
-		out.Cautions = append(out.Cautions, Caution{ID: c.ID, Hazard: c.Hazard, Text: c.Text, DeferTo: c.DeferTo, Source: c.Cite()})
+		out.Cautions = append(out.Cautions, Caution{ID: c.ID, Hazard: tongue.Data(c.Hazard), Text: tongue.Data(c.Text), DeferTo: tongue.Data(c.DeferTo), Source: c.Cite()})
 	}
 	return out, nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"thwart"
 	"thwart/engine/num"
+	"thwart/tongue"
 )
 
 // Quiz is a set of questions on judgement, made from a protocol: when the protocol changes, so do the answers.
@@ -69,7 +70,7 @@ type key struct {
 func (o *QuizOrder) check() error {
 	var errs thwart.FieldErrors
 	if o.Count < 1 || o.Count > MaxQuestions {
-		errs = append(errs, thwart.FieldError{Field: "count", Value: fmt.Sprint(o.Count), Accepted: fmt.Sprintf("1 to %d questions", MaxQuestions)})
+		errs = append(errs, thwart.FieldError{Field: "count", Value: fmt.Sprint(o.Count), Accepted: tongue.Say("1 to {n} questions", tongue.Int(MaxQuestions))})
 	}
 	if o.At.IsZero() {
 		errs = append(errs, thwart.FieldError{Field: "at", Accepted: "the day the questions play on"})
@@ -97,7 +98,7 @@ func Ask(o QuizOrder) (Quiz, error) {
 	if err != nil {
 		return Quiz{}, err
 	}
-	id, err := digest(fmt.Sprintf("quiz %d", Version), o)
+	id, err := digest(tongue.Say("quiz {n}", tongue.Int(Version)), o)
 	if err != nil {
 		return Quiz{}, err
 	}
@@ -169,20 +170,20 @@ type MarkedAnswer struct {
 // Mark judges answers: for each question the number of the option from 0, or -1 for none.
 func (q *Quiz) Mark(chosen []int) (Marked, error) {
 	if q.Version != Version {
-		return Marked{}, thwart.FieldErrors{{Field: "version", Value: fmt.Sprint(q.Version), Accepted: fmt.Sprintf("%d, the version of quizzes this program knows", Version)}}
+		return Marked{}, thwart.FieldErrors{{Field: "version", Value: fmt.Sprint(q.Version), Accepted: tongue.Say("{n}, the version of quizzes this program knows", tongue.Int(Version))}}
 	}
 	var keys []key
 	if err := unseal(q.ID, q.Sealed, &keys); err != nil {
 		return Marked{}, err
 	}
 	if len(chosen) != len(q.Questions) || len(keys) != len(q.Questions) {
-		return Marked{}, thwart.FieldErrors{{Field: "chosen", Value: fmt.Sprintf("%d answers", len(chosen)), Accepted: fmt.Sprintf("%d, one for each question, -1 for none", len(q.Questions))}}
+		return Marked{}, thwart.FieldErrors{{Field: "chosen", Value: tongue.Say("{n} answers", tongue.Int(len(chosen))), Accepted: tongue.Say("{n}, one for each question, -1 for none", tongue.Int(len(q.Questions)))}}
 	}
 	m := Marked{Quiz: q.ID, Asked: len(chosen), ByTopic: map[string]Tale{}}
 	for i, c := range chosen {
 		x := &q.Questions[i]
 		if c < -1 || c >= len(x.Options) || keys[i].Right < 0 || keys[i].Right >= len(x.Options) {
-			return Marked{}, thwart.FieldErrors{{Field: fmt.Sprintf("chosen[%d]", i), Value: fmt.Sprint(c), Accepted: fmt.Sprintf("-1 to %d", len(x.Options)-1)}}
+			return Marked{}, thwart.FieldErrors{{Field: fmt.Sprintf("chosen[%d]", i), Value: fmt.Sprint(c), Accepted: tongue.Say("-1 to {n}", tongue.Int(len(x.Options)-1))}}
 		}
 		a := MarkedAnswer{N: x.N, Topic: x.Topic, Right: x.Options[keys[i].Right], OK: c == keys[i].Right, Why: keys[i].Why, Source: keys[i].Source}
 		if c >= 0 {

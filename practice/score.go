@@ -145,7 +145,7 @@ func (t *Turn) check(d *DrillCraft) error {
 		errs = append(errs, thwart.FieldError{Field: field, Value: fmt.Sprint(value), Accepted: accepted})
 	}
 	if len(t.Walk) > MaxStops {
-		fail("walk", len(t.Walk), fmt.Sprintf("at most %d stops", MaxStops))
+		fail("walk", len(t.Walk), tongue.Say("at most {n} stops", tongue.Int(MaxStops)))
 	}
 	for i, w := range t.Walk[:min(len(t.Walk), MaxStops)] {
 		at := fmt.Sprintf("walk[%d].", i)
@@ -165,7 +165,7 @@ func (t *Turn) check(d *DrillCraft) error {
 		}
 	}
 	if len(t.Findings) > thwart.MaxFindings {
-		fail("findings", len(t.Findings), fmt.Sprintf("at most %d", thwart.MaxFindings))
+		fail("findings", len(t.Findings), tongue.Say("at most {n}", tongue.Int(thwart.MaxFindings)))
 	}
 	for i, f := range t.Findings {
 		if d.place(f.Place) == nil {

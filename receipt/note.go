@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"thwart"
+	"thwart/tongue"
 )
 
 // Note is a word from one phone of a programme to another, signed with the phone's key as a receipt is: an order for a wash, or how a wash
@@ -54,7 +55,7 @@ func (n Note) validate() error {
 		return thwart.FieldErrors{{Field: "at", Value: n.At.Format(time.RFC3339), Accepted: "a time from 2020 on"}}
 	}
 	if len(n.Body) == 0 || len(n.Body) > MaxNoteBody {
-		return thwart.FieldErrors{{Field: "body", Value: fmt.Sprintf("%d bytes", len(n.Body)), Accepted: fmt.Sprintf("1 to %d bytes", MaxNoteBody)}}
+		return thwart.FieldErrors{{Field: "body", Value: tongue.Say("{n} bytes", tongue.Int(len(n.Body))), Accepted: tongue.Say("1 to {n} bytes", tongue.Int(MaxNoteBody))}}
 	}
 	return nil
 }
