@@ -57,5 +57,8 @@ func generate(root string) (map[string][]byte, error) {
 	if files["docs/reference/openapi.json"], err = openAPI(); err != nil {
 		return nil, err
 	}
+	if files["web/app/src/messages/engine.en.json"], err = engineMessages(root); err != nil {
+		return nil, err
+	}
 	return files, nil
 }

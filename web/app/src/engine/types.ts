@@ -87,6 +87,8 @@ export interface Ops {
   "sheet": { in: SheetIn; out: SheetOut };
   /** How to spend too few seconds, and what is given up. */
   "shortOfTime": { in: ShortIn; out: TimePlan };
+  /** The language in which the engine says what it says, from this call on; without words it speaks English. */
+  "tongue.load": { in: Book; out: Record<string, never> };
   /** What the craft is owed, in order; no treatment where it may launch. */
   "treat": { in: Case; out: Owed };
   /** Which looks may be one craft met twice: the same boat? */
@@ -186,6 +188,13 @@ export interface BoaterIn {
   language: string;
   /** OffsetMin is by how many minutes the clock at the ramp is ahead of UTC, so that a time is said as a watch shows it. */
   offsetMin: number;
+}
+
+export interface Book {
+  words: Record<string, string>;
+  decimal?: string;
+  whole?: string[];
+  broken?: string[];
 }
 
 /** Calibration is one check of a unit's thermometer or spray. */
