@@ -145,7 +145,7 @@ type ProtocolsOut struct {
 func protocols(None) (ProtocolsOut, error) {
 	out := ProtocolsOut{Protocols: []ProtocolLine{}}
 	for _, p := range advice.Protocols() {
-		out.Protocols = append(out.Protocols, ProtocolLine{p.ID, p.Version, tongue.Data(p.Title), p.TextDate, p.Confirmed, tongue.Data(p.Summary)})
+		out.Protocols = append(out.Protocols, ProtocolLine{p.ID, p.Version, tongue.Data(p.Title), tongue.Data(p.TextDate), p.Confirmed, tongue.Data(p.Summary)})
 	}
 	return out, nil
 }

@@ -202,7 +202,7 @@ func (a *asker) dryDays() *asking {
 	}
 	x := &asking{
 		topic: "dry_days", text: tongue.Say("By the drying table in force here ({table}), how long does {craft} dry{when}?",
-			strings.ReplaceAll(d.Profile, "_", " "), tongue.Say(appliesWords[d.Applies]), when),
+			tongue.Data(strings.ReplaceAll(d.Profile, "_", " ")), tongue.Say(appliesWords[d.Applies]), when),
 		right: days(d.Days), source: advice.Cite(d.Source), why: tongue.Say("The clock starts when it is {state}. Rain or a wetting starts it anew.", tongue.Say(clockWords[d.From])),
 	}
 	var near, far []string
