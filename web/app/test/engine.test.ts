@@ -89,6 +89,21 @@ test('an engine that dies is started again, is told its names again, and the ope
   expect(Fake.made).toBe(2);
 });
 
+test('what is to be remembered starts no engine, and every engine that starts is told it first', async () => {
+  const e = engine();
+  e.remember('names.load', { names: ['Withy'] });
+  expect(Fake.made).toBe(0);
+  expect(await e.call('find', { name: 'Withy' })).toEqual({ found: true });
+  e.remember('names.load', { names: ['Alder'] });
+  expect(await e.call('find', { name: 'Alder' })).toEqual({ found: true });
+  expect(Fake.made).toBe(1);
+  // It dies for good of a call; the next one finds a new engine that knows the names.
+  Fake.deaths = 2;
+  await expect(e.call('die', {})).rejects.toMatchObject({ how: 'stopped' });
+  expect(await e.call('find', { name: 'Alder' })).toEqual({ found: true });
+  expect(Fake.made).toBe(3);
+});
+
 test('an engine that dies of the same call twice fails that call and answers the next', async () => {
   const e = engine();
   Fake.deaths = 2;

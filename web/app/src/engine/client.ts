@@ -31,6 +31,12 @@ export class EngineRefused extends Error {
 /** The engine met a defect or could not be started. Nothing was decided: show that nothing is known. */
 export class EngineFailed extends Error {
   override readonly name = 'EngineFailed';
+  /** Whether it said what was wrong, stopped, or gave no answer in time. */
+  readonly how: 'said' | 'stopped' | 'slow';
+  constructor(message: string, how: 'said' | 'stopped' | 'slow' = 'said') {
+    super(message);
+    this.how = how;
+  }
 }
 
 interface Pending {
@@ -48,8 +54,8 @@ type OpTable<T> = { [K in keyof T]: { in: unknown; out: unknown } };
 const HUNG_MS = 30_000;
 
 /**
- * Calls the engine in its worker. Calls of one turn of the page go over together. Where the worker dies it is started again,
- * told again what it had been told to remember (operations whose name ends in .load), and the open calls are put once more.
+ * Calls the engine in its worker. Calls of one turn of the page go over together. Where the worker dies it is started again and the
+ * open calls are put once more. Whenever it starts it is first told what it has to remember (operations whose name ends in .load).
  */
 export class Engine<Ops extends OpTable<Ops>> {
   readonly #make: () => EngineWorker;
@@ -76,9 +82,15 @@ export class Engine<Ops extends OpTable<Ops>> {
     });
   }
 
+  /** Has the engine remember something, now where it runs, and else as soon as it starts. */
+  remember<K extends keyof Ops & `${string}.load`>(op: K, input: Ops[K]['in']): void {
+    if (this.#worker) this.call(op, input).catch(() => undefined);
+    else this.#told.set(op, JSON.stringify({ op, in: input }));
+  }
+
   /** Starts the engine before it is needed. */
   start(): void {
-    this.#worker ??= this.#begin();
+    this.#worker ??= this.#begin([]);
   }
 
   #put(call: Pending): void {
@@ -90,13 +102,16 @@ export class Engine<Ops extends OpTable<Ops>> {
   #flush(): void {
     const calls = this.#outgoing;
     this.#outgoing = [];
-    this.start();
-    this.#worker?.postMessage(calls.map(({ n, text }) => ({ n, text })));
+    this.#worker ??= this.#begin(calls);
+    this.#worker.postMessage(calls.map(({ n, text }) => ({ n, text })));
     this.#look();
   }
 
-  #begin(): EngineWorker {
+  /** Starts a worker, and tells it what it has to remember and is not about to be told anyway. Nobody waits for these answers. */
+  #begin(next: readonly Pending[]): EngineWorker {
     const worker = this.#make();
+    const told = [...this.#told].filter(([op]) => next.every((c) => c.op !== op));
+    if (told.length > 0) worker.postMessage(told.map(([, text]) => ({ n: 0, text })));
     worker.onmessage = ({ data }) => {
       if (worker !== this.#worker) return;
       if ('answers' in data) for (const a of data.answers) this.#settle(a.n, a.text);
@@ -119,7 +134,7 @@ export class Engine<Ops extends OpTable<Ops>> {
     else call.resolve(reply.out);
   }
 
-  #restart(why: string): void {
+  #restart(why: string, how: 'stopped' | 'slow' = 'stopped'): void {
     this.#worker?.terminate();
     this.#worker = undefined;
     const open = [...this.#pending.values()];
@@ -129,15 +144,10 @@ export class Engine<Ops extends OpTable<Ops>> {
     const again: Pending[] = [];
     for (const call of open) {
       call.tries += 1;
-      if (call.tries > 1) call.reject(new EngineFailed(`the engine stopped: ${why}`));
+      if (call.tries > 1) call.reject(new EngineFailed(`the engine stopped: ${why}`, how));
       else again.push(call);
     }
     if (again.length === 0) return; // started anew by the next call, so that a broken engine is not started for ever
-    for (const [op, text] of this.#told) {
-      if (again.some((c) => c.op === op)) continue;
-      this.#n += 1;
-      this.#put({ n: this.#n, op, text, tries: 1, resolve: () => undefined, reject: () => undefined });
-    }
     for (const call of again) this.#put(call);
   }
 
@@ -145,6 +155,6 @@ export class Engine<Ops extends OpTable<Ops>> {
   #look(): void {
     clearTimeout(this.#watch);
     if (this.#pending.size === 0) return;
-    this.#watch = setTimeout(() => this.#restart(`no answer within ${this.#hungMs / 1000} s`), this.#hungMs);
+    this.#watch = setTimeout(() => this.#restart(`no answer within ${this.#hungMs / 1000} s`, 'slow'), this.#hungMs);
   }
 }

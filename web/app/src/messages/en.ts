@@ -11,6 +11,8 @@ const boat = {
   'edge.needsYou': '{n, number} needs you',
   'trouble.readOnly': 'The app is open twice on this phone. This window only shows. Close it, or close the other.',
   'trouble.failed': 'This could not be done: {why}',
+  'trouble.engine.stopped': 'The part of the app that judges stopped. Try again; nothing was decided.',
+  'trouble.engine.slow': 'The part of the app that judges gave no answer. Try again; nothing was decided.',
   'trouble.wipe': 'Wipe the screen: it was touched in several places at once, so nothing was taken.',
   'acts.label': 'Answers',
   'bar.label': 'Always here',

@@ -5,6 +5,7 @@ import type { Class, LibraryOut, Outcome, StepChosen } from '../engine/types.ts'
 import { type Key, useLanguage, useSay } from '../messages/index.tsx';
 import { Silhouette } from '../parts/Silhouette.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
+import { whyOf } from '../parts/why.ts';
 import { After } from './After.tsx';
 import { Decide } from './Decide.tsx';
 import { answeredIn, type DrillDraft, draftOf, resume } from './draft.ts';
@@ -32,9 +33,9 @@ export default function Practice({ surface }: { surface: Surface }) {
         setLibrary(found);
         surface.opened?.();
       },
-      (e: unknown) => setFailed(wordsOf(e)),
+      (e: unknown) => setFailed(whyOf(say, e)),
     );
-  }, [surface]);
+  }, [surface, say]);
   useEffect(open, [open]);
   const draft = useDraft(surface, where, form, doing);
   const change = useCallback((step: (d: Doing) => Doing) => setDoing((d) => d && step(d)), []);
@@ -47,7 +48,7 @@ export default function Practice({ surface }: { surface: Surface }) {
       setScored(undefined);
       setWhere('story');
     } catch (e) {
-      setFailed(wordsOf(e));
+      setFailed(whyOf(say, e));
     }
   };
   const goOn = async (kept: DrillDraft) => {
@@ -58,7 +59,7 @@ export default function Practice({ surface }: { surface: Surface }) {
       setScored(undefined);
       setWhere(kept.where);
     } catch (e) {
-      setFailed(wordsOf(e));
+      setFailed(whyOf(say, e));
     }
   };
   const hand = async (outcome: Outcome, steps: readonly StepChosen[]) => {
@@ -71,7 +72,7 @@ export default function Practice({ surface }: { surface: Surface }) {
       setScored(out);
       setWhere('after');
     } catch (e) {
-      setFailed(wordsOf(e));
+      setFailed(whyOf(say, e));
     }
   };
 
@@ -152,8 +153,6 @@ export default function Practice({ surface }: { surface: Surface }) {
       );
   }
 }
-
-const wordsOf = (e: unknown): string => (e instanceof Error ? e.message : String(e));
 
 /** Keeps the drill under way at every change, so that whoever is called away comes back to the same place. */
 function useDraft(surface: Surface, where: Where, form: Form, doing: Doing | undefined) {

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'react';
 import type { Quiz } from '../engine/types.ts';
 import { useSay } from '../messages/index.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
+import { whyOf } from '../parts/why.ts';
 import type { QuizDone, Surface } from './surface.ts';
 
 /** How many questions there are at a time: a few minutes' worth (common practice, no source). */
@@ -24,7 +25,7 @@ export function Questions({ surface, onBack }: { surface: Surface; onBack: () =>
     setChosen([]);
     setDone(undefined);
     setStartedAt(new Date());
-    surface.ask(COUNT).then(setQuiz, (e: unknown) => setTrouble(e instanceof Error ? e.message : String(e)));
+    surface.ask(COUNT).then(setQuiz, (e: unknown) => setTrouble(whyOf(say, e)));
   }, [round]);
   if (trouble) {
     return (
@@ -51,9 +52,7 @@ export function Questions({ surface, onBack }: { surface: Surface; onBack: () =>
     const all = [...chosen, option];
     setChosen(all);
     if (all.length === quiz.questions.length) {
-      surface
-        .mark(quiz, all, startedAt, new Date())
-        .then(setDone, (e: unknown) => setTrouble(e instanceof Error ? e.message : String(e)));
+      surface.mark(quiz, all, startedAt, new Date()).then(setDone, (e: unknown) => setTrouble(whyOf(say, e)));
     }
   };
   if (!q) {

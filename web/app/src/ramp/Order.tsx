@@ -3,6 +3,7 @@ import type { Inspection, OrderOut, ReceiptOut } from '../engine/types.ts';
 import { useSay } from '../messages/index.tsx';
 import { Picture } from '../parts/Picture.tsx';
 import { Go, Tile } from '../parts/Tiles.tsx';
+import { whyOf } from '../parts/why.ts';
 import { type Boat, boatOf, inspectionOf } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { unitOf } from './judge.ts';
@@ -108,7 +109,7 @@ export function TakeOver({ boat }: { boat: Boat }) {
         await ramp.act(boat.id, { do: 'washed', washedAt: over.endedAt, startedAt: isoLocal(new Date()) });
       go('boat', boat.id, 'walk');
     } catch (e) {
-      setWrong(say('order.notRead', { why: wordsOf(e) }));
+      setWrong(say('order.notRead', { why: whyOf(say, e) }));
     }
   };
   return (
@@ -136,8 +137,6 @@ type NoteState =
 
 /** An order that nobody vouches for may still be washed by: it is the word back that clears, and that is held against the order given. */
 const MAY_WASH: readonly NoteState[] = ['unknown_issuer', 'not_yet'];
-
-const wordsOf = (e: unknown) => (e instanceof Error ? e.message : String(e));
 
 function Wrong({ words }: { words: string }) {
   return (
@@ -179,7 +178,7 @@ export function TakeOrder() {
       if (read.inspection && MAY_WASH.includes(state)) return setUnproven(read);
       setWrong(say('order.notRead', { why: say(`note.state.${state}`) }));
     } catch (e) {
-      setWrong(say('order.notRead', { why: wordsOf(e) }));
+      setWrong(say('order.notRead', { why: whyOf(say, e) }));
     }
   };
   if (unproven?.inspection) {
@@ -192,7 +191,7 @@ export function TakeOrder() {
             <Tile icon="code" onClick={() => setUnproven(undefined)}>
               {say('order.another')}
             </Tile>
-            <Go icon="spray" onClick={() => start(encounter, inspection, sum).catch((e) => setWrong(wordsOf(e)))}>
+            <Go icon="spray" onClick={() => start(encounter, inspection, sum).catch((e) => setWrong(whyOf(say, e)))}>
               {say('order.washAnyway')}
             </Go>
           </>

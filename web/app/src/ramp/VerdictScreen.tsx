@@ -1,4 +1,5 @@
 import type { Judgement, Reason } from '../engine/types.ts';
+import { spokenIn } from '../messages/engine.ts';
 import { useLanguage, useSay } from '../messages/index.tsx';
 import { Plate, plateKind } from '../parts/Plate.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
@@ -95,7 +96,7 @@ function Judged({ boat, judged }: { boat: Boat; judged: Judgement }) {
           {say('verdict.sameBoat')}
         </Link>
       ) : null}
-      {boat.override ? null : <p lang={language === 'en' ? undefined : 'en'}>{judged.say}</p>}
+      {boat.override ? null : <p lang={spokenIn(language) === language ? undefined : 'en'}>{judged.say}</p>}
       {v.unconfirmed ? <p>{say('verdict.unconfirmed', { ref: v.versions.protocol })}</p> : null}
       {v.localWord ? <p>{say('verdict.localWord', { word: v.localWord })}</p> : null}
       {v.reasons.length > rest ? <Reasons reasons={v.reasons.slice(rest)} /> : null}

@@ -6,6 +6,7 @@ import { type Key, localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Field } from '../parts/Field.tsx';
 import { Held, Thermometer } from '../parts/Heat.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
+import { whyOf } from '../parts/why.ts';
 import { useAwake } from '../phone/index.ts';
 import { Frame } from './Frame.tsx';
 import { usePrefs } from './prefs.ts';
@@ -347,7 +348,7 @@ function LogFile({ wash, state }: StepProps) {
         name: f.name,
       });
     } catch (e) {
-      setWrong(e instanceof Error ? e.message : String(e));
+      setWrong(whyOf(say, e));
     }
   };
   return (

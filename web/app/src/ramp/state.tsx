@@ -14,6 +14,7 @@ import type {
 import { useReference, useStatus } from '../local/hooks.ts';
 import { local, NotSaved, type Status } from '../local/index.ts';
 import { type Say, useSay } from '../messages/index.tsx';
+import { whyOf } from '../parts/why.ts';
 import { OWN_PRACTICE } from '../sync/sync.ts';
 import { type Boat, type BoatDraft, boatOf, inspectionOf, type NewAct, type Site } from './boat.ts';
 import type { AnyDraft, DoneNote, ShiftDraft } from './drafts.ts';
@@ -65,7 +66,7 @@ export const call = engine.call.bind(engine);
 /** Why something was not done, in the language of the screens as far as it is known. */
 function wordsOf(say: Say, e: unknown): string {
   if (e instanceof NotSaved) return say(`store.${e.why}`);
-  return say('trouble.failed', { why: e instanceof Error ? e.message : String(e) });
+  return say('trouble.failed', { why: whyOf(say, e) });
 }
 
 export function RampProvider({ children }: { children: ReactNode }) {
@@ -266,6 +267,7 @@ export function useAnswer<T>(
   deps: readonly unknown[],
   keep = false,
 ): { value?: T; error?: string } {
+  const say = useSay();
   const [answer, setAnswer] = useState<{ value?: T; error?: string }>({});
   useEffect(() => {
     let stale = false;
@@ -275,7 +277,7 @@ export function useAnswer<T>(
         if (!stale && value !== undefined) setAnswer({ value });
       },
       (e) => {
-        if (!stale) setAnswer({ error: e instanceof Error ? e.message : String(e) });
+        if (!stale) setAnswer({ error: whyOf(say, e) });
       },
     );
     return () => {
