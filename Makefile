@@ -36,7 +36,7 @@ WEB_FROM  = $(shell find web/app -type f -not -path '*/node_modules/*' -not -pat
 
 # The engine for the browser, compiled again when a package it is made of has changed.
 ENGINE      = web/app/public/engine
-ENGINE_FROM = $(shell find *.go advice boater draw engine form handover intake lean merge names phone practice receipt refdata unit cmd/thwart-wasm \
+ENGINE_FROM = $(shell find *.go advice boater draw engine form handover intake lean merge names phone practice receipt refdata tongue unit cmd/thwart-wasm \
   internal/wasmbuild go.mod -type f -not -name '*_test.go' 2>/dev/null)
 
 wasm: $(ENGINE)/engine.wasm ## compile the engine for the browser
@@ -58,7 +58,7 @@ test-web: web ## the web app: types, style, unit tests
 	cd web/app && npm run --silent check && npm run --silent test
 
 # The packages that a phone runs, tested as a phone runs them. -short leaves out what takes minutes at a quarter of the speed.
-WASM_TESTS = . ./advice ./boater ./draw/... $(addprefix ./engine/,air drying heat lethal num risk round search trace) ./form ./handover ./intake ./lean ./merge ./names ./phone ./receipt ./refdata ./unit
+WASM_TESTS = . ./advice ./boater ./draw/... $(addprefix ./engine/,air drying heat lethal num risk round search trace) ./form ./handover ./intake ./lean ./merge ./names ./phone ./receipt ./refdata ./tongue ./unit
 test-wasm: | have-node ## the engine's Go tests, compiled to WebAssembly and run by Node
 	@PATH="$$($(GO) env GOROOT)/lib/wasm:$$PATH" GOOS=js GOARCH=wasm $(GO) test -short -timeout 10m $(WASM_TESTS)
 

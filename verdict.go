@@ -59,7 +59,7 @@ const (
 	ReasonAllMet         ReasonCode = "all_met"
 )
 
-// Reason is one cause of a verdict. Text is English; the code and the fields are enough to say it in another language.
+// Reason is one cause of a verdict. Text is in the language of the phone that judged, English elsewhere; the code and the fields say the same to a program.
 type Reason struct {
 	Code     ReasonCode `json:"code"`
 	Standard Standard   `json:"standard,omitempty"`

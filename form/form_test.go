@@ -40,3 +40,18 @@ func TestParts(t *testing.T) {
 		}
 	}
 }
+
+func TestCutSplitsNoLetter(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		most int
+		want string
+	}{
+		{"", 3, ""}, {"hull", 4, "hull"}, {"hull", 2, "hu"}, {"été", 3, "ét"}, {"été", 4, "ét"}, {"été", 5, "été"}, {"é", 1, ""},
+		{"a𝄞b", 4, "a"}, {"a𝄞b", 5, "a𝄞"}, {"hull", 0, ""}, {"\x80\x80", 1, ""},
+	} {
+		if got := form.Cut(c.text, c.most); got != c.want {
+			t.Errorf("%q to %d: %q, want %q", c.text, c.most, got, c.want)
+		}
+	}
+}

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"thwart"
 	"thwart/advice"
@@ -87,6 +88,24 @@ func TestTimesGiveNoCredit(t *testing.T) {
 	}
 	if len(got.Checks) != 0 || got.Others != nil {
 		t.Errorf("places nobody looked at have checks: %+v", got.Checks)
+	}
+}
+
+// A word that is longer than an order carries is cut between letters: what arrives is text, and the beginning of what was sent.
+func TestLongWordsAreCutBetweenLetters(t *testing.T) {
+	for _, long := range []string{strings.Repeat("é", 150), "x" + strings.Repeat("é", 150), strings.Repeat("moule ", 50)} {
+		in := thwart.Inspection{
+			StartedAt: time.Date(2026, 7, 4, 9, 30, 0, 0, time.UTC), Setup: thwart.Setup{Class: "runabout"},
+			Findings: []thwart.Finding{{Place: "hull.keel", Matter: thwart.MatterAttached, Organism: long}},
+		}
+		o, err := handover.Read(written(t, in), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := o.Inspection.Findings[0].Organism
+		if !utf8.ValidString(got) || !strings.HasPrefix(long, got) || len(got) < thwart.MaxLine-1 || len(got) > thwart.MaxLine {
+			t.Errorf("%q became %q", long, got)
+		}
 	}
 }
 

@@ -22,7 +22,7 @@ type Judgement struct {
 	Verdict thwart.Verdict `json:"verdict"`
 	Plate   string         `json:"plate"` // the word for what to do now
 	Then    string         `json:"then"`  // the word for the whole outcome
-	Say     string         `json:"say"`   // one sentence for the boater, in English
+	Say     string         `json:"say"`   // one sentence for the boater
 }
 
 func verdict(cs thwart.Case) (Judgement, error) {

@@ -895,7 +895,7 @@ export interface Judgement {
   plate: string;
   /** the word for the whole outcome */
   then: string;
-  /** one sentence for the boater, in English */
+  /** one sentence for the boater */
   say: string;
 }
 
@@ -1712,7 +1712,7 @@ export interface Reading {
   sameLaunch?: boolean;
 }
 
-/** Reason is one cause of a verdict. Text is English; the code and the fields are enough to say it in another language. */
+/** Reason is one cause of a verdict. Text is in the language of the phone that judged, English elsewhere; the code and the fields say the same to a program. */
 export interface Reason {
   code: string;
   standard?: Standard;
