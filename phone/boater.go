@@ -8,8 +8,10 @@ import (
 )
 
 func init() {
-	pure("boater.card", "The verdict as one screen for the boater, in plain words and the boater's language.", boaterCard)
-	pure("boater.languages", "The languages there are, with their own names.", boaterLanguages)
+	// The verdict as one screen for the boater, in plain words and the boater's language.
+	pure("boater.card", boaterCard)
+	// The languages there are, with their own names.
+	pure("boater.languages", boaterLanguages)
 }
 
 // BoaterIn is a verdict, its treatment where one is owed, and how to say it.

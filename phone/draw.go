@@ -9,8 +9,10 @@ import (
 )
 
 func init() {
-	pure("draw.craft", "A picture of a craft and the walk round it, as SVG whose colours the page's style sheet gives.", drawCraft)
-	pure("draw.silhouette", "The small picture of a class, to scale beside others.", drawSilhouette)
+	// A picture of a craft and the walk round it, as SVG whose colours the page's style sheet gives.
+	pure("draw.craft", drawCraft)
+	// The small picture of a class, to scale beside others.
+	pure("draw.silhouette", drawSilhouette)
 }
 
 // DrawIn is a craft and what to show of it.

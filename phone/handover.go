@@ -9,11 +9,16 @@ import (
 )
 
 func init() {
-	pure("order.toSign", "The order of a wash as a note for another phone, and the bytes that this phone's key has to sign.", orderToSign)
-	pure("over.toSign", "The end of a wash as a note for the phone that gave the order, and the bytes to sign.", overToSign)
-	pure("note.seal", "Joins a note and its signature to its text and its QR code.", noteSeal)
-	add("order.read", "Reads the note of an order: who vouches for it, and what the engine needs of the craft.", readOrder)
-	add("over.read", "Reads the note of the end of a wash, and whether it counts for the craft at hand.", readOver)
+	// The order of a wash as a note for another phone, and the bytes that this phone's key has to sign.
+	pure("order.toSign", orderToSign)
+	// The end of a wash as a note for the phone that gave the order, and the bytes to sign.
+	pure("over.toSign", overToSign)
+	// Joins a note and its signature to its text and its QR code.
+	pure("note.seal", noteSeal)
+	// Reads the note of an order: who vouches for it, and what the engine needs of the craft.
+	add("order.read", readOrder)
+	// Reads the note of the end of a wash, and whether it counts for the craft at hand.
+	add("over.read", readOver)
 }
 
 // OrderIn is a craft that is owed a wash.

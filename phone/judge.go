@@ -9,12 +9,18 @@ import (
 )
 
 func init() {
-	pure("assess", "The whole answer for one craft: verdict, risk, treatment and round.", advice.Assess)
-	pure("verdict", "The verdict with its reasons, alone.", verdict)
-	pure("risk", "The chance that something alive is still aboard, with its interval.", advice.RiskOf)
-	pure("treat", "What the craft is owed, in order; no treatment where it may launch.", treat)
-	pure("dry", "Every drying clock of the craft and the one that decides.", advice.DryClock)
-	pure("governing", "Of two outcomes for what may be one craft, the one that counts until a person decides.", governing)
+	// The whole answer for one craft: verdict, risk, treatment and round.
+	pure("assess", advice.Assess)
+	// The verdict with its reasons, alone.
+	pure("verdict", verdict)
+	// The chance that something alive is still aboard, with its interval.
+	pure("risk", advice.RiskOf)
+	// What the craft is owed, in order; no treatment where it may launch.
+	pure("treat", treat)
+	// Every drying clock of the craft and the one that decides.
+	pure("dry", advice.DryClock)
+	// Of two outcomes for what may be one craft, the one that counts until a person decides.
+	pure("governing", governing)
 }
 
 // Judgement is a verdict with the words that stand on its plate.

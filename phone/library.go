@@ -8,9 +8,12 @@ import (
 )
 
 func init() {
-	pure("library", "The words a record may use: craft, drives, compartments, gear, organisms, outcomes.", library)
-	pure("protocols", "The protocols of the library, in a line each.", protocols)
-	pure("protocol", "One protocol with its tables filled in; a given one is checked too.", protocol)
+	// The words a record may use: craft, drives, compartments, gear, organisms, outcomes.
+	pure("library", library)
+	// The protocols of the library, in a line each.
+	pure("protocols", protocols)
+	// One protocol with its tables filled in; a given one is checked too.
+	pure("protocol", protocol)
 }
 
 // Class is a craft class and what is usual for it.

@@ -9,8 +9,10 @@ import (
 )
 
 func init() {
-	add("waters.load", "Tells the engine the waters that can be typed; a second call takes the place of the first.", loadWaters)
-	add("waters.find", "Waters by what was typed of a name, slips and all; nearest first among equals.", findWaters)
+	// Tells the engine the waters that can be typed; a second call takes the place of the first.
+	add("waters.load", loadWaters)
+	// Waters by what was typed of a name, slips and all; nearest first among equals.
+	add("waters.find", findWaters)
 }
 
 type waterIndex struct {

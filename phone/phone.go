@@ -27,10 +27,10 @@ import (
 // MaxCallBytes is the largest call that is read: a logger's file of a season fits.
 const MaxCallBytes = 64 << 20
 
-// Op is one thing that may be asked.
+// Op is one thing that may be asked. The comment before its registration describes it, for the description of all operations; it is no
+// part of the program, which a phone has to load.
 type Op struct {
 	Name string
-	Doc  string       // one sentence, for the description
 	In   reflect.Type // of the input
 	Out  reflect.Type // of the output
 	run  func(e *Engine, in []byte) (any, error)
@@ -49,13 +49,13 @@ func New() *Engine { return &Engine{} }
 var registry = map[string]Op{}
 
 // pure registers an operation that depends on its input alone.
-func pure[I, O any](name, doc string, f func(I) (O, error)) {
-	add(name, doc, func(_ *Engine, in I) (O, error) { return f(in) })
+func pure[I, O any](name string, f func(I) (O, error)) {
+	add(name, func(_ *Engine, in I) (O, error) { return f(in) })
 }
 
 // add registers an operation that may use what the engine was told.
-func add[I, O any](name, doc string, f func(*Engine, I) (O, error)) {
-	register(name, doc, (*I)(nil), (*O)(nil), func(e *Engine, raw []byte) (any, error) {
+func add[I, O any](name string, f func(*Engine, I) (O, error)) {
+	register(name, (*I)(nil), (*O)(nil), func(e *Engine, raw []byte) (any, error) {
 		in := new(I)
 		if err := read(raw, in); err != nil {
 			return nil, err
@@ -65,11 +65,11 @@ func add[I, O any](name, doc string, f func(*Engine, I) (O, error)) {
 }
 
 // register is what is the same for all types; it is in the engine that every phone loads once instead of once for each operation.
-func register(name, doc string, in, out any, run func(e *Engine, raw []byte) (any, error)) {
+func register(name string, in, out any, run func(e *Engine, raw []byte) (any, error)) {
 	if _, twice := registry[name]; twice {
 		panic("phone: two operations are called " + name)
 	}
-	registry[name] = Op{Name: name, Doc: doc, In: reflect.TypeOf(in).Elem(), Out: reflect.TypeOf(out).Elem(), run: run}
+	registry[name] = Op{Name: name, In: reflect.TypeOf(in).Elem(), Out: reflect.TypeOf(out).Elem(), run: run}
 }
 
 func read(raw []byte, in any) error { return thwart.ReadJSON(bytes.NewReader(raw), MaxCallBytes, in) }

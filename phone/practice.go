@@ -13,13 +13,20 @@ import (
 )
 
 func init() {
-	pure("drill", "A practice craft: its places and what the owner says. What is on it is sealed.", practice.Make)
-	pure("drill.look", "What one place of a practice craft shows to what is done there.", drillLook)
-	pure("drill.owner", "What is seen of plugs and drive of a practice craft.", drillOwner)
-	pure("drill.score", "What was found and missed, the verdicts compared, the debrief, and the record to keep.", drillScore)
-	pure("drill.week", "What is due to be practised, from what the server last said and the drills made since.", drillWeek)
-	pure("questions", "Questions of judgement, made from the protocol in force. The answers are sealed.", practice.Ask)
-	pure("questions.mark", "Which answers were right, and why; and the record to keep of questions asked alone.", questionsMark)
+	// A practice craft: its places and what the owner says. What is on it is sealed.
+	pure("drill", practice.Make)
+	// What one place of a practice craft shows to what is done there.
+	pure("drill.look", drillLook)
+	// What is seen of plugs and drive of a practice craft.
+	pure("drill.owner", drillOwner)
+	// What was found and missed, the verdicts compared, the debrief, and the record to keep.
+	pure("drill.score", drillScore)
+	// What is due to be practised, from what the server last said and the drills made since.
+	pure("drill.week", drillWeek)
+	// Questions of judgement, made from the protocol in force. The answers are sealed.
+	pure("questions", practice.Ask)
+	// Which answers were right, and why; and the record to keep of questions asked alone.
+	pure("questions.mark", questionsMark)
 }
 
 // DrillLookIn is a place of a practice craft and what is done there.

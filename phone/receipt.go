@@ -9,11 +9,16 @@ import (
 )
 
 func init() {
-	pure("receipt.toSign", "The facts of a receipt and the bytes that this phone's key has to sign.", receiptToSign)
-	pure("receipt.seal", "Joins facts and signature to the receipt's text and its QR code.", receiptSeal)
-	add("keys.load", "Tells the engine the programme's key records, heads only; a second call takes the place of the first.", loadKeys)
-	add("receipt.read", "Reads a receipt: good, altered, expired, unknown issuer, revoked, not yet, in the water since, or none.", readReceipt)
-	pure("qr", "A QR code of a text in capital letters, digits, blank and $%*+-./:, such as a form's serial.", qr)
+	// The facts of a receipt and the bytes that this phone's key has to sign.
+	pure("receipt.toSign", receiptToSign)
+	// Joins facts and signature to the receipt's text and its QR code.
+	pure("receipt.seal", receiptSeal)
+	// Tells the engine the programme's key records, heads only; a second call takes the place of the first.
+	add("keys.load", loadKeys)
+	// Reads a receipt: good, altered, expired, unknown issuer, revoked, not yet, in the water since, or none.
+	add("receipt.read", readReceipt)
+	// A QR code of a text in capital letters, digits, blank and $%*+-./:, such as a form's serial.
+	pure("qr", qr)
 }
 
 // ReceiptIn is what a receipt is made of. No name, registration, address or boat is among it.

@@ -10,14 +10,22 @@ import (
 )
 
 func init() {
-	pure("check", "Can the body of a record be taken? Every field at fault is named.", check)
-	pure("entry", "Checks a whole entry with its body and gives its sum, for the server's receipt to be matched with.", entry)
-	pure("makeId", "A UUID version 7 from a time and ten random bytes.", makeID)
-	pure("mark", "What may be kept of a registration: its keyed hash. The registration itself is never kept.", mark)
-	pure("sheet", "The number of a printed sheet as it was keyed; a slip is named.", sheet)
-	pure("waterAt", "A water's record as it stood at a moment, as a case wants it.", waterAt)
-	pure("head", "Which of a subject's entries counts now, and whether two corrections compete.", head)
-	pure("twins", "Which looks may be one craft met twice: the same boat?", twins)
+	// Can the body of a record be taken? Every field at fault is named.
+	pure("check", check)
+	// Checks a whole entry with its body and gives its sum, for the server's receipt to be matched with.
+	pure("entry", entry)
+	// A UUID version 7 from a time and ten random bytes.
+	pure("makeId", makeID)
+	// What may be kept of a registration: its keyed hash. The registration itself is never kept.
+	pure("mark", mark)
+	// The number of a printed sheet as it was keyed; a slip is named.
+	pure("sheet", sheet)
+	// A water's record as it stood at a moment, as a case wants it.
+	pure("waterAt", waterAt)
+	// Which of a subject's entries counts now, and whether two corrections compete.
+	pure("head", head)
+	// Which looks may be one craft met twice: the same boat?
+	pure("twins", twins)
 }
 
 // CheckIn is the body of a record and its kind.

@@ -3,7 +3,8 @@ package phone
 import "thwart/tongue"
 
 func init() {
-	pure("tongue.load", "The language in which the engine says what it says, from this call on; without words it speaks English.", loadTongue)
+	// The language in which the engine says what it says, from this call on; without words it speaks English.
+	pure("tongue.load", loadTongue)
 }
 
 func loadTongue(in tongue.Book) (None, error) {

@@ -6,10 +6,14 @@ import (
 )
 
 func init() {
-	pure("setup", "The usual setup of a craft class, to start from.", setup)
-	pure("places", "Every place of a setup that has to be looked at.", places)
-	pure("round", "The places of a setup and the walk round them: what to start first, every stop, the path.", walk)
-	pure("shortOfTime", "How to spend too few seconds, and what is given up.", shortOfTime)
+	// The usual setup of a craft class, to start from.
+	pure("setup", setup)
+	// Every place of a setup that has to be looked at.
+	pure("places", places)
+	// The places of a setup and the walk round them: what to start first, every stop, the path.
+	pure("round", walk)
+	// How to spend too few seconds, and what is given up.
+	pure("shortOfTime", shortOfTime)
 }
 
 // ClassIn names a craft class.

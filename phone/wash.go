@@ -16,12 +16,18 @@ import (
 )
 
 func init() {
-	pure("proof", "Was a logged wash step hot enough for long enough? The protocol's answer and the published data's, apart.", prove)
-	pure("progress", "The same while the step goes on: state, seconds held, seconds left.", progress)
-	pure("washClears", "Whether a wash that is over counts: every heated step met, approved as an alternative, or not needed.", washClears)
-	pure("readTrace", "The readings of a temperature logger's file.", readTrace)
-	pure("washCard", "The lines of a protocol's wash table in the order of the printed wash card.", washCard)
-	pure("cautions", "What to mind, for what is about to be done.", cautions)
+	// Was a logged wash step hot enough for long enough? The protocol's answer and the published data's, apart.
+	pure("proof", prove)
+	// The same while the step goes on: state, seconds held, seconds left.
+	pure("progress", progress)
+	// Whether a wash that is over counts: every heated step met, approved as an alternative, or not needed.
+	pure("washClears", washClears)
+	// The readings of a temperature logger's file.
+	pure("readTrace", readTrace)
+	// The lines of a protocol's wash table in the order of the printed wash card.
+	pure("washCard", washCard)
+	// What to mind, for what is about to be done.
+	pure("cautions", cautions)
 }
 
 // WashCardOut are the lines of a wash card.

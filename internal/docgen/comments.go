@@ -85,3 +85,36 @@ func (c comments) of(t reflect.Type, field string) string {
 	}
 	return c[name]
 }
+
+// operationDocs reads what the operations of the phone's engine do: the comment before each is registered. They are no part of the program.
+func operationDocs(root string) (map[string]string, error) {
+	names, err := filepath.Glob(filepath.Join(root, "phone", "*.go"))
+	if err != nil {
+		return nil, err
+	}
+	docs := map[string]string{}
+	for _, name := range names {
+		fset := token.NewFileSet()
+		f, err := parser.ParseFile(fset, name, nil, parser.ParseComments)
+		if err != nil {
+			return nil, err
+		}
+		ends := map[int]string{} // comments by the line on which they end
+		for _, g := range f.Comments {
+			ends[fset.Position(g.End()).Line] = strings.Join(strings.Fields(g.Text()), " ")
+		}
+		ast.Inspect(f, func(n ast.Node) bool {
+			call, ok := n.(*ast.CallExpr)
+			if !ok || len(call.Args) != 2 {
+				return true
+			}
+			fun, isName := call.Fun.(*ast.Ident)
+			op, isText := call.Args[0].(*ast.BasicLit)
+			if isName && isText && (fun.Name == "pure" || fun.Name == "add") {
+				docs[strings.Trim(op.Value, `"`)] = ends[fset.Position(call.Pos()).Line-1]
+			}
+			return true
+		})
+	}
+	return docs, nil
+}

@@ -23,10 +23,17 @@ func typeScript(root string) ([]byte, error) {
 		return nil, err
 	}
 	w := tsWriter{comments: comments, words: vocabularies(), names: map[string]reflect.Type{}, text: map[string]string{}}
+	docs, err := operationDocs(root)
+	if err != nil {
+		return nil, err
+	}
 	var ops strings.Builder
 	for _, op := range phone.Ops() {
+		if docs[op.Name] == "" {
+			return nil, fmt.Errorf("the operation %s is registered without a comment that says what it does", op.Name)
+		}
 		in, out := w.typeOf(op.In), w.typeOf(op.Out)
-		fmt.Fprintf(&ops, "  /** %s */\n  %q: { in: %s; out: %s };\n", op.Doc, op.Name, in, out)
+		fmt.Fprintf(&ops, "  /** %s */\n  %q: { in: %s; out: %s };\n", docs[op.Name], op.Name, in, out)
 	}
 	// The bodies of the records too, for screens that write and read them.
 	for _, kind := range thwart.Kinds {
