@@ -236,6 +236,9 @@ export const work = {
   'order.notRead': 'This could not be taken: {why}.',
   'order.noWash': 'this craft is owed no wash',
   'order.unproven': 'Nobody vouches for this order',
+  'order.unproven.unknown_issuer': 'No phone that this one knows has signed it. Fetch the keys where there is signal.',
+  'order.unproven.not_yet':
+    'It was signed later than this phone’s clock says it is now. One of the two clocks is wrong.',
   'order.unprovenWhat':
     'Ask the steward who gave it. A wash by it can be done; it counts only if the steward’s phone gave that very order.',
   'order.another': 'Read another code',

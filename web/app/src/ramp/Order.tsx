@@ -136,7 +136,8 @@ type NoteState =
   | 'too_early';
 
 /** An order that nobody vouches for may still be washed by: it is the word back that clears, and that is held against the order given. */
-const MAY_WASH: readonly NoteState[] = ['unknown_issuer', 'not_yet'];
+const MAY_WASH = ['unknown_issuer', 'not_yet'] as const;
+type MayWash = (typeof MAY_WASH)[number];
 
 function Wrong({ words }: { words: string }) {
   return (
@@ -175,7 +176,7 @@ export function TakeOrder() {
       const read = await call('order.read', { text, now: isoLocal(new Date()), waters });
       const state = read.state as NoteState;
       if (state === 'good' && read.inspection) return await start(read.encounter ?? '', read.inspection, read.sum);
-      if (read.inspection && MAY_WASH.includes(state)) return setUnproven(read);
+      if (read.inspection && MAY_WASH.some((s) => s === state)) return setUnproven(read);
       setWrong(say('order.notRead', { why: say(`note.state.${state}`) }));
     } catch (e) {
       setWrong(say('order.notRead', { why: whyOf(say, e) }));
@@ -198,7 +199,7 @@ export function TakeOrder() {
         }
       >
         <h1>{say('order.unproven')}</h1>
-        <p className="trouble">{say(`note.state.${state as NoteState}`)}</p>
+        <p className="trouble">{say(`order.unproven.${state as MayWash}`)}</p>
         <p>{say('order.unprovenWhat')}</p>
         <Wrong words={wrong} />
       </Frame>
