@@ -15,6 +15,12 @@ import (
 // Version names the contents of the tables: the first twelve hexadecimal digits of the SHA-256 of all of them, the
 // protocols included, in order of name. An answer kept with it can be computed again from the same numbers.
 var Version = lean.Once(func() string {
+	if partial && version == "" {
+		panic("refdata: a program without all tables was built without the version of all (go run ./internal/wasmbuild sets it)")
+	}
+	if version != "" {
+		return version
+	}
 	h := sha256.New()
 	for _, files := range []struct {
 		fs   embed.FS

@@ -1,7 +1,6 @@
 package refdata
 
 import (
-	"embed"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -14,9 +13,6 @@ import (
 
 	"thwart/unit"
 )
-
-//go:embed data/*.csv
-var dataFS embed.FS
 
 // load reads data/name, whose header must be exactly columns, and turns each row into a T. Every table read this way has
 // the columns source and known, normally also note, read by [row.provenance].

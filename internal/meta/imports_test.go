@@ -123,7 +123,7 @@ var allowed = []struct {
 	{"thwart/internal/faulttest", nil, "only tests: the built binary, ill-treated"},
 	{"thwart/internal/faulttest/badline", nil, "test helper: a line that loses, delays, repeats and cuts"},
 	{"thwart/internal/casegen", []string{"thwart", "thwart/unit", "thwart/advice", "thwart/refdata"}, "test helper: cases from a seed"},
-	{"thwart/internal/wasmbuild", nil, "builds the engine for a browser"},
+	{"thwart/internal/wasmbuild", []string{"thwart/refdata"}, "builds the engine for a browser, with the version of all data"},
 	{"thwart/solver/solvertest", []string{"thwart/solver"}, "test helper: one solver for the tests of a package"},
 	{"thwart/internal/pdf/pdftest", nil, "test helper: PDF files seen from outside"},
 	{"thwart/internal/refcheck", nil, "test helper: want, tolerance, source"},

@@ -13,6 +13,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+
+	"thwart/refdata"
 )
 
 func main() {
@@ -52,7 +54,7 @@ func build(root, dir string) error {
 func compile(root, file, tags string) error {
 	part := file + ".part"
 	defer os.Remove(part)
-	cmd := exec.Command("go", "build", "-trimpath", "-tags="+tags, "-gcflags=all=-l", "-ldflags=-s -w", "-o", part, "./cmd/thwart-wasm")
+	cmd := exec.Command("go", "build", "-trimpath", "-tags="+tags, "-gcflags=all=-l", "-ldflags=-s -w -X thwart/refdata.version="+refdata.Version(), "-o", part, "./cmd/thwart-wasm")
 	cmd.Dir, cmd.Env = root, append(os.Environ(), "GOOS=js", "GOARCH=wasm")
 	if out, err := cmd.CombinedOutput(); err != nil {
 		return fmt.Errorf("go build: %w\n%s", err, out)
