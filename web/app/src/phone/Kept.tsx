@@ -258,7 +258,7 @@ function Version() {
           {open ? (
             say('kept.newerLater')
           ) : (
-            <button type="button" onClick={changeOver}>
+            <button type="button" onClick={() => void changeOver()}>
               {say('kept.useNewer')}
             </button>
           )}

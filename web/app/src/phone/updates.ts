@@ -8,6 +8,7 @@ export interface AppState {
 
 let state: AppState = { worksOffline: false, newVersion: false };
 let registration: ServiceWorkerRegistration | undefined;
+let registering: Promise<ServiceWorkerRegistration> | undefined;
 let using = false;
 const listeners = new Set<() => void>();
 
@@ -36,7 +37,8 @@ export async function keepApp(): Promise<void> {
   workers.addEventListener('controllerchange', () => {
     if (using) location.reload();
   });
-  registration = await workers.register('/ramp/sw.js', { scope: '/ramp/', updateViaCache: 'none' });
+  registering = workers.register('/ramp/sw.js', { scope: '/ramp/', updateViaCache: 'none' });
+  registration = await registering;
   registration.addEventListener('updatefound', watch);
   watch();
   setInterval(() => void registration?.update().catch(() => undefined), LOOK_EVERY_MS);
@@ -58,9 +60,9 @@ export async function lookForVersion(): Promise<void> {
 
 /**
  * Changes over to the waiting version and loads the page again. The caller makes sure that no boat is open; a page that is
- * not asked keeps its version until it is closed.
+ * not asked keeps its version until it is closed. Asked while the app still starts, it waits until the versions are known.
  */
-export function changeOver(): void {
+export async function changeOver(): Promise<void> {
   using = true;
-  registration?.waiting?.postMessage('use');
+  (await registering)?.waiting?.postMessage('use');
 }
