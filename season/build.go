@@ -73,6 +73,53 @@ func (b *Book) Span() (first, last Day, ok bool) {
 	return first, last, ok
 }
 
+// A year without three months of rest is cut after YearDays; RestDays without a shift end a season (common practice, no source:
+// programmes rest over winter).
+const (
+	YearDays = 366
+	RestDays = 90
+)
+
+// LatestSeason gives the first and last day of the shifts of the latest season, or of the craft met where no shift has ended. It begins
+// after the last rest of [RestDays], or where the programme says that the season began, and is at most [YearDays] long. ok is
+// false where there is neither a shift nor a craft.
+func (b *Book) LatestSeason() (first, last Day, ok bool) {
+	first, last, ok = b.Span()
+	var starts []Day
+	for i := range b.Shifts {
+		if b.Shifts[i].To.Set {
+			starts = append(starts, b.Shifts[i].From.Day())
+		}
+	}
+	if !ok {
+		for i := range b.Encounters {
+			starts = append(starts, b.Encounters[i].At.Day())
+		}
+		if len(starts) == 0 {
+			return 0, 0, false
+		}
+		first, last = slices.Min(starts), slices.Max(starts)
+	}
+	slices.Sort(starts)
+	begin := max(first, last-YearDays+1)
+	for i := range b.Programmes {
+		p := &b.Programmes[i].Body
+		from, err1 := ParseDay(p.SeasonFrom)
+		to, err2 := ParseDay(p.SeasonTo)
+		if err1 == nil && err2 == nil && from <= last && to >= last {
+			begin = max(begin, from)
+		}
+	}
+	first = last
+	for _, day := range slices.Backward(starts) {
+		if day < begin || first-day > RestDays {
+			break
+		}
+		first = day
+	}
+	return first, last, true
+}
+
 // maker turns piles into a Book.
 type maker struct {
 	b     *Builder

@@ -77,6 +77,11 @@ const (
 
 var directions = map[string]Direction{"": Unsaid, "launching": Launching, "leaving": Leaving, "roadside": Roadside, "other": Elsewhere}
 
+// String gives it as the records have it; empty where it is not said.
+func (d Direction) String() string {
+	return [...]string{"", "launching", "leaving", "roadside", "other"}[d]
+}
+
 // Reply is a [thwart.Answer] in one byte.
 type Reply uint8
 

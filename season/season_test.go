@@ -376,3 +376,52 @@ func TestLooksAtTheDeskAreTakenBack(t *testing.T) {
 		}
 	}
 }
+
+func TestLatestSeason(t *testing.T) {
+	day := func(text string) season.Day {
+		d, err := season.ParseDay(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
+	at := func(text string, hour int64) season.Moment {
+		return season.Moment{MS: int64(day(text))*86_400_000 + hour*3_600_000, Set: true}
+	}
+	for _, c := range []struct {
+		name   string
+		shifts []string
+		craft  []string
+		own    [2]string // the season as the programme has written it down
+		first  string
+		last   string
+	}{
+		{name: "one", shifts: []string{"2026-05-01", "2026-07-15", "2026-09-30"}, first: "2026-05-01", last: "2026-09-30"},
+		{name: "two with a winter between", shifts: []string{"2025-05-10", "2025-07-01", "2025-09-20", "2026-05-02", "2026-06-30"}, first: "2026-05-02", last: "2026-06-30"},
+		{name: "a rest of ninety days", shifts: []string{"2026-05-01", "2026-07-30"}, first: "2026-05-01", last: "2026-07-30"},
+		{name: "a rest of a day more", shifts: []string{"2026-05-01", "2026-07-31"}, first: "2026-07-31", last: "2026-07-31"},
+		{name: "all year round", shifts: []string{"2025-03-01", "2025-05-01", "2025-07-01", "2025-09-01", "2025-11-01", "2026-01-01", "2026-03-01", "2026-04-01"},
+			first: "2025-05-01", last: "2026-04-01"},
+		{name: "all year round, written down", shifts: []string{"2025-03-01", "2025-05-01", "2025-07-01", "2025-09-01", "2025-11-01", "2026-01-01", "2026-03-01"},
+			own: [2]string{"2026-01-01", "2026-12-31"}, first: "2026-01-01", last: "2026-03-01"},
+		{name: "written down for another year", shifts: []string{"2026-05-01", "2026-07-01"}, own: [2]string{"2025-06-01", "2025-12-31"}, first: "2026-05-01", last: "2026-07-01"},
+		{name: "craft without shifts", craft: []string{"2024-07-01", "2026-07-01", "2026-06-01"}, first: "2026-06-01", last: "2026-07-01"},
+	} {
+		b := &season.Book{}
+		for _, s := range c.shifts {
+			b.Shifts = append(b.Shifts, season.Shift{From: at(s, 8), To: at(s, 16)})
+		}
+		for _, s := range c.craft {
+			b.Encounters = append(b.Encounters, season.Encounter{At: at(s, 12)})
+		}
+		if c.own[0] != "" {
+			b.Programmes = append(b.Programmes, season.Record[thwart.Programme]{Body: thwart.Programme{SeasonFrom: c.own[0], SeasonTo: c.own[1]}})
+		}
+		if first, last, ok := b.LatestSeason(); !ok || first.String() != c.first || last.String() != c.last {
+			t.Errorf("%s: %v to %v, %v; want %s to %s", c.name, first, last, ok, c.first, c.last)
+		}
+	}
+	if _, _, ok := (&season.Book{}).LatestSeason(); ok {
+		t.Error("no records, and a season")
+	}
+}

@@ -6,27 +6,8 @@ import (
 	"fmt"
 
 	"thwart"
-	"thwart/merge"
 	"thwart/season"
 )
-
-// fillSheets says which looks were keyed in from which sheet.
-func (a *API) fillSheets(ctx context.Context, looks []merge.Look) error {
-	book, err := a.season(ctx)
-	if err != nil {
-		return err
-	}
-	sheets := map[string]string{}
-	for i := range book.Encounters {
-		if e := &book.Encounters[i]; e.Sheet != "" {
-			sheets[e.Subject] = e.Sheet
-		}
-	}
-	for i := range looks {
-		looks[i].Sheet = sheets[looks[i].Subject]
-	}
-	return nil
-}
 
 // namesPaper reports whether a body may bring a wash card and a boat's sheet together.
 func namesPaper(body thwart.Body) bool {

@@ -55,11 +55,11 @@ func (a *API) morning(ctx context.Context, in *morningIn) (*morningOut, error) {
 			return nil, err
 		}
 	}
-	twins, err := a.twins(ctx, &twinsIn{From: day.Now.Add(-7 * 24 * time.Hour), To: day.Now})
+	twins, err := a.twins(ctx, &twinsIn{From: day.Now.Add(-7 * 24 * time.Hour), To: day.Now, Limit: 1})
 	if err != nil {
 		return nil, err
 	}
-	day.Twins = len(twins.Body.Items)
+	day.Twins = twins.Body.Count
 	told := today.Tell(day)
 	if told.Needs == nil {
 		told.Needs = []today.Need{}

@@ -322,6 +322,11 @@ func TestPairsOfOneEncounter(t *testing.T) {
 		}
 		return out
 	}
+	var first api.Twins
+	m.want(http.StatusOK, "GET", "/api/twins?limit=1", nil).into(t, &first)
+	if len(first.Items) != 1 || first.Count != 2 || first.Items[0].A != a.Subject && first.Items[0].A != far.Subject {
+		t.Errorf("the first of two pairs: %+v", first)
+	}
 	near := []string{a.Subject + " " + b.Subject}
 	if got := of(a.Subject, ""); !slices.Equal(got, near) {
 		t.Errorf("%v, want %v", got, near)

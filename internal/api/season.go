@@ -25,8 +25,8 @@ func (a *API) routeSeason() {
 }
 
 type seasonIn struct {
-	From    string `query:"from" maxLength:"10" doc:"first day, such as 2026-05-01; left out: that of the first shift"`
-	To      string `query:"to" maxLength:"10" doc:"last day, included; left out: that of the last shift"`
+	From    string `query:"from" maxLength:"10" doc:"first day, such as 2026-05-01; left out: the first of the latest season, or of the records where to lies before it"`
+	To      string `query:"to" maxLength:"10" doc:"last day, included; left out: that of the last shift of all"`
 	Launch  string `query:"launch" maxLength:"100" doc:"only this launch"`
 	Partner string `query:"partner" maxLength:"200" doc:"only launches that this partner runs"`
 }

@@ -38,7 +38,7 @@ func (a *app) reportCommand() *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&edition, "edition", string(report.Whole), "which report: season, board, launch, partner")
 	f.StringVar(&o.Language, "language", "en", "language of the words and numbers: en, es, fr")
-	f.StringVar(&o.From, "from", "", "first day, such as 2026-05-01")
+	f.StringVar(&o.From, "from", "", "first day, such as 2026-05-01; without it the latest season begins")
 	f.StringVar(&o.To, "to", "", "last day, included")
 	f.StringVar(&o.Launch, "launch", "", "the launch of a launch's page, by its id")
 	f.StringVar(&o.Partner, "partner", "", "the partner of a partner's page")

@@ -30,7 +30,7 @@ func (a *app) seasonCommand() *cobra.Command {
 	storeFlag(cmd, &dsn)
 	a.jsonFlag(cmd)
 	f := cmd.Flags()
-	f.StringVar(&from, "from", "", "first day, such as 2026-05-01")
+	f.StringVar(&from, "from", "", "first day, such as 2026-05-01; without it the latest season begins")
 	f.StringVar(&to, "to", "", "last day, included")
 	f.StringVar(&launch, "launch", "", "only this launch, by its id")
 	f.StringVar(&partner, "partner", "", "only launches that this partner runs")

@@ -156,7 +156,7 @@ func (t *Table) Row(key string) (Row, bool) {
 
 // Query says which part of the records is asked for. The zero Query is everything.
 type Query struct {
-	From, To season.Day // both included; 0 = from the first shift, to the last
+	From, To season.Day // both included; 0 = from the first shift of the latest season, to the last
 	Launch   string     // id of a launch
 	Partner  string     // who runs the launches
 }

@@ -290,6 +290,18 @@ func TestSeasonBefore(t *testing.T) {
 	if f.Before == nil || f.Before.Change == nil || math.Abs(f.Before.Change.Mid-(f.Value-f.Before.Value)) > 1e-12 {
 		t.Errorf("clean, drained and dry before: %+v", f.Before)
 	}
+	latest, err1 := figures.Of(book, figures.Query{}, season.SummerHolidays())
+	past, err2 := figures.Of(book, figures.Query{To: season.DayOf(2025, time.September, 30)}, season.SummerHolidays())
+	if err1 != nil || err2 != nil {
+		t.Fatal(err1, err2)
+	}
+	if latest.Get("met").Value != s.Get("met").Value || latest.From < season.DayOf(2026, time.May, 1) || latest.Compare == nil {
+		t.Errorf("of two seasons the latest is %v to %v with %v craft, compared with %+v; want %v craft", latest.From, latest.To, latest.Get("met").Value,
+			latest.Compare, s.Get("met").Value)
+	}
+	if past.From.Date().Year() != 2025 || past.Get("met").Value == 0 {
+		t.Errorf("up to the end of 2025: %v to %v, %v craft", past.From, past.To, past.Get("met").Value)
+	}
 }
 
 func TestQueriesThatCannotBe(t *testing.T) {

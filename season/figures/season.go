@@ -105,12 +105,12 @@ func Of(book *season.Book, q Query, cal season.Calendar) (*Season, error) {
 
 func prepare(book *season.Book, q Query, cal season.Calendar) (*worker, error) {
 	w := &worker{book: book, q: q, cal: cal, from: q.From, to: q.To}
-	first, last, ok := book.Span()
-	if !ok && len(book.Encounters) > 0 {
-		first, last = book.Encounters[0].At.Day(), book.Encounters[len(book.Encounters)-1].At.Day()
-	}
+	first, last, _ := book.LatestSeason()
 	if w.from == 0 {
 		w.from = first
+		if q.To != 0 && q.To < first {
+			w.from, _, _ = book.Span()
+		}
 	}
 	if w.to == 0 {
 		w.to = last

@@ -325,7 +325,6 @@ func TestThinData(t *testing.T) {
 	})
 }
 
-// Where a programme's own trials tell, risk and plan rest on them; where it has none, on the published figure.
 // A programme in its third year still has this season's traffic on its pages, and is told that it is this season's alone.
 func TestLatestOfSeveralSeasons(t *testing.T) {
 	base, one := fitted(t)
@@ -371,6 +370,7 @@ func TestLatestOfSeveralSeasons(t *testing.T) {
 	}
 }
 
+// Where a programme's own trials tell, risk and plan rest on them; where it has none, on the published figure.
 func TestFindsByOwnTrials(t *testing.T) {
 	book, m := fitted(t)
 	own, err := m.Risk(flows.RiskOptions{})

@@ -105,10 +105,10 @@ func New(book *season.Book, opt Options) (*Model, error) {
 	if m.opt.Air == (thwart.Air{}) {
 		m.opt.Air = thwart.Air{TempC: 20, RHPct: 60}
 	}
-	first, last, ok := book.Span()
-	if !ok {
+	if _, _, ok := book.Span(); !ok {
 		return nil, arrivals.ErrNoHours
 	}
+	first, last, _ := book.LatestSeason()
 	m.first, m.days = m.seasonDays(first, last)
 	m.take()
 	if err := m.fitArrivals(); err != nil {
@@ -131,22 +131,14 @@ func (m *Model) Book() *season.Book { return m.book }
 // FlowError says why no flows between waters could be fitted; nil where they were.
 func (m *Model) FlowError() error { return m.why }
 
-// yearDays is the longest that one season can be.
-const yearDays = 366
-
-// seasonDays are the days of one season: the programme's own where it has written them down and they hold all shifts, else those
-// from the first shift to the last. Where the shifts run over more than a year it is the latest season that is meant: traffic of
-// other years is another traffic.
+// seasonDays are the days of the latest season, because traffic of other years is another traffic: the programme's own where it has
+// written them down and they hold all its shifts, else those from its first shift to its last.
 func (m *Model) seasonDays(first, last season.Day) (season.Day, int) {
-	several := last-first >= yearDays
-	if several {
-		first = last - yearDays + 1
-	}
 	for i := range m.book.Programmes {
 		p := &m.book.Programmes[i].Body
 		from, err1 := season.ParseDay(p.SeasonFrom)
 		to, err2 := season.ParseDay(p.SeasonTo)
-		if err1 == nil && err2 == nil && from <= last && to >= last && to-from < 400 && (several || from <= first) {
+		if err1 == nil && err2 == nil && from <= first && to >= last && to-from < 400 {
 			first, last = from, to
 		}
 	}

@@ -5038,9 +5038,6 @@ export interface components {
         ListTotalBody: {
             items: components["schemas"]["Total"][];
         };
-        ListTwinBody: {
-            items: components["schemas"]["Twin"][];
-        };
         LookTime: {
             class: string;
             /**
@@ -8237,6 +8234,14 @@ export interface components {
              * @description orders the list; no probability
              */
             score: number;
+        };
+        Twins: {
+            /**
+             * Format: int64
+             * @description how many pairs there are, listed or not
+             */
+            count: number;
+            items: components["schemas"]["Twin"][];
         };
         UndoInBody: {
             /** @description the reason, for whoever reads the history */
@@ -13733,9 +13738,9 @@ export interface operations {
     "get-season": {
         parameters: {
             query?: {
-                /** @description first day, such as 2026-05-01; left out: that of the first shift */
+                /** @description first day, such as 2026-05-01; left out: the first of the latest season, or of the records where to lies before it */
                 from?: string;
-                /** @description last day, included; left out: that of the last shift */
+                /** @description last day, included; left out: that of the last shift of all */
                 to?: string;
                 /** @description only this launch */
                 launch?: string;
@@ -15683,6 +15688,8 @@ export interface operations {
                 to?: string;
                 /** @description only pairs of this encounter, an hour before and after it; what was decided on is listed however far apart */
                 of?: string;
+                /** @description how many are listed, the likeliest first; all are counted */
+                limit?: number;
             };
             header?: never;
             path?: never;
@@ -15696,7 +15703,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["ListTwinBody"];
+                    "application/json": components["schemas"]["Twins"];
                 };
             };
             /** @description Unauthorized */
