@@ -185,7 +185,10 @@ func (a *API) keepAct(ctx context.Context, now time.Time, batch []thwart.Kept) (
 	}
 	a.wrote()
 	act := NewID(now)
-	return act, a.audit(ctx, who(ctx).account, correctMany, act, strings.Join(made, " "))
+	if err := a.audit(ctx, who(ctx).account, correctMany, act, strings.Join(made, " ")); err != nil {
+		return "", err
+	}
+	return act, a.paperAfter(ctx, batch...)
 }
 
 // lockHeads lets corrections of the same records take turns; what it gives ends the turn.

@@ -98,7 +98,7 @@ func checkOwn(k thwart.Kept) error {
 	return nil
 }
 
-// keepOwn validates an entry of the office as strictly as one of a phone, keeps it, and writes the trail.
+// keepOwn validates an entry of the office as strictly as one of a phone, keeps it, writes the trail, and joins what it brings together.
 func (a *API) keepOwn(ctx context.Context, k thwart.Kept, what string) error {
 	if err := checkOwn(k); err != nil {
 		return err
@@ -106,7 +106,10 @@ func (a *API) keepOwn(ctx context.Context, k thwart.Kept, what string) error {
 	if err := a.put(ctx, k); err != nil {
 		return err
 	}
-	return a.audit(ctx, who(ctx).account, what, k.Entry.Subject, string(k.Kind))
+	if err := a.audit(ctx, who(ctx).account, what, k.Entry.Subject, string(k.Kind)); err != nil {
+		return err
+	}
+	return a.paperAfter(ctx, k)
 }
 
 func (a *API) standing(ctx context.Context, subject string) (*entryOut, error) {
@@ -143,11 +146,6 @@ func (a *API) correct(ctx context.Context, in *correctIn) (*entryOut, error) {
 	k.Entry.Subject, k.Supersedes, k.Why, k.Removed, k.Person = s.Kept.Subject, s.ID, in.Body.Why, in.Body.Removed, who(ctx).person
 	if err := a.keepOwn(ctx, k, "correct"); err != nil {
 		return nil, err
-	}
-	if body, err := k.Decode(); err == nil && body != nil && namesPaper(body) {
-		if err := a.joinPaper(ctx); err != nil {
-			return nil, err
-		}
 	}
 	return a.standing(ctx, in.ID)
 }

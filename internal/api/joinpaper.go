@@ -3,7 +3,9 @@ package api
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"slices"
 
 	"thwart"
 	"thwart/season"
@@ -20,8 +22,53 @@ func namesPaper(body thwart.Body) bool {
 	return false
 }
 
+// paperAfter joins what entries of the office may have brought together: by what they say, by taking out one of two boats of one sheet,
+// or by a person's word that two records are of one craft.
+func (a *API) paperAfter(ctx context.Context, entries ...thwart.Kept) error {
+	for i := range entries {
+		if may, err := a.bringsPaper(ctx, &entries[i]); err != nil {
+			return err
+		} else if may {
+			return a.joinPaper(ctx)
+		}
+	}
+	return nil
+}
+
+func (a *API) bringsPaper(ctx context.Context, k *thwart.Kept) (bool, error) {
+	if k.Removed {
+		history, err := a.cfg.Store.History(ctx, k.Entry.Subject)
+		return slices.ContainsFunc(history, func(was thwart.Kept) bool {
+			body, err := was.Decode()
+			return err == nil && body != nil && namesPaper(body)
+		}), err
+	}
+	body, err := k.Decode()
+	if err != nil || body == nil {
+		return false, nil // made by a newer program
+	}
+	pair, ok := body.(*thwart.Pairing)
+	if !ok {
+		return namesPaper(body), nil
+	}
+	for _, id := range []string{pair.A, pair.B} {
+		s, err := a.cfg.Store.Subject(ctx, id)
+		if errors.Is(err, thwart.ErrNotFound) {
+			continue
+		}
+		if err != nil {
+			return false, err
+		}
+		if body, err := s.Decode(); err == nil && body != nil && namesPaper(body) {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
 // joinPaper gives every wash whose card names a boat's sheet the inspection that was keyed in from that sheet, once both are here. It is
-// a correction like another one: the card stays readable as it was keyed. A sheet that was keyed in twice is left to a person.
+// a correction like another one: the card stays readable as it was keyed. A sheet that was keyed in twice is left to a person; of two that a
+// person has said are one craft, the first counts.
 func (a *API) joinPaper(ctx context.Context) error {
 	a.joining.Lock()
 	defer a.joining.Unlock()
@@ -31,7 +78,7 @@ func (a *API) joinPaper(ctx context.Context) error {
 	}
 	boats := map[string][]string{}
 	for i := range book.Encounters {
-		if e := &book.Encounters[i]; e.Sheet != "" {
+		if e := &book.Encounters[i]; e.Sheet != "" && e.Twin == season.None {
 			boats[e.Sheet] = append(boats[e.Sheet], e.Subject)
 		}
 	}

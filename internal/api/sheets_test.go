@@ -141,13 +141,35 @@ func TestPaperComesTogether(t *testing.T) {
 	if got := doubted(t, office, "sheet_twice"); len(got) != 0 {
 		t.Errorf("still doubted: %v", got)
 	}
+	if enc, n := washed(third); !slices.Contains(want, enc) || n != 2 {
+		t.Errorf("of one craft keyed in twice the card got %q after %d entries", enc, n)
+	}
+
+	// Many corrections at once bring paper together as one does: a number that was misread, and one of two boats taken out.
+	misread := card(5, 3)
+	once, double := boat(4), boat(4)
+	fourth := card(4, 4)
+	p.sync(misread, once, double, fourth)
+	var right thwart.WashDone
+	if err := json.Unmarshal(misread.Body, &right); err != nil {
+		t.Fatal(err)
+	}
+	right.BoatSheet = thwart.SheetNumber(thwart.SheetBoat, 1)
+	office.want(http.StatusOK, "POST", "/api/corrections", obj{"why": "a 1 read as a 3, and a boat keyed in twice", "changes": []obj{
+		{"id": misread.Subject, "head": misread.ID, "body": right}, {"id": double.Subject, "head": double.ID, "remove": true}}})
+	if enc, n := washed(misread); enc != one.Subject || n != 3 {
+		t.Errorf("the card that was misread belongs to %q after %d entries, want %s after 3", enc, n, one.Subject)
+	}
+	if enc, n := washed(fourth); enc != once.Subject || n != 2 {
+		t.Errorf("with one boat of the sheet left the card belongs to %q after %d entries, want %s after 2", enc, n, once.Subject)
+	}
 
 	stranger := boat(6) // five were printed
 	p.sync(stranger)
 	if got := doubted(t, office, "sheet_unprinted"); !slices.Equal(got, []string{stranger.Subject}) {
 		t.Errorf("never printed: %v", got)
 	}
-	bad := card(4, 1)
+	bad := card(3, 1)
 	bad.Body = json.RawMessage(strings.Replace(string(bad.Body), thwart.SheetNumber(thwart.SheetBoat, 1), "B-0000001-X", 1))
 	if got := results(p.sync(bad)); got != "[refused]" {
 		t.Errorf("a boat's number with a slip: %s", got)
