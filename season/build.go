@@ -237,14 +237,30 @@ func take[T any, P interface {
 	about() *About
 }](m *maker, heads []head, make1 func(head) T, order func(x, y *T) int) []T {
 	out := make([]T, len(heads))
+	from := make([]int32, len(heads)) // sorted in place of the records, which are large
 	for i, h := range heads {
-		out[i] = make1(h)
+		out[i], from[i] = make1(h), int32(i)
 	}
-	slices.SortFunc(out, func(x, y T) int { return order(&x, &y) })
-	for i := range out {
-		m.index[m.b.syms.of[P(&out[i]).about().Subject]] = int32(i)
+	slices.SortFunc(from, func(x, y int32) int { return order(&out[x], &out[y]) })
+	for i, f := range from {
+		m.index[heads[f].subject] = int32(i)
 	}
+	arrange(out, from)
 	return out
+}
+
+// arrange puts at each place the item that stands at the place given for it. It uses up from.
+func arrange[T any](items []T, from []int32) {
+	for start := range from {
+		first := items[start]
+		at := int32(start)
+		for from[at] != int32(start) {
+			next := from[at]
+			items[at], from[at] = items[next], at
+			at = next
+		}
+		items[at], from[at] = first, at
+	}
 }
 
 func (a *About) about() *About { return a }
