@@ -14,24 +14,42 @@ type Source interface {
 // readAtOnce is how many entries are asked of a source at a time.
 const readAtOnce = 1000
 
+// batch is an answer of a source.
+type batch struct {
+	entries []thwart.Kept
+	next    int64
+	err     error
+}
+
+// ask puts the next question to a source, to be answered while the entries before are taken.
+func ask(ctx context.Context, src Source, after int64) <-chan batch {
+	answer := make(chan batch, 1)
+	go func() {
+		var b batch
+		b.entries, b.next, b.err = src.Changes(ctx, Kinds(), after, readAtOnce)
+		answer <- b
+	}()
+	return answer
+}
+
 // CatchUp takes every entry that arrived since the last one taken. Entries that cannot be read become faults of the Book and
 // stop nothing.
 func (b *Builder) CatchUp(ctx context.Context, src Source) error {
-	after := b.cursor
-	for {
-		entries, next, err := src.Changes(ctx, Kinds(), after, readAtOnce)
-		if err != nil {
-			return err
+	for coming := ask(ctx, src, b.cursor); coming != nil; {
+		got := <-coming
+		if got.err != nil {
+			return got.err
 		}
-		for _, k := range entries {
+		coming = nil
+		if len(got.entries) == readAtOnce {
+			coming = ask(ctx, src, got.next)
+		}
+		for _, k := range got.entries {
 			_ = b.Add(k) // noted among the faults
 		}
-		after = next
-		b.cursor = max(b.cursor, next)
-		if len(entries) < readAtOnce {
-			return nil
-		}
+		b.cursor = max(b.cursor, got.next)
 	}
+	return nil
 }
 
 // Read makes the Book of everything a source holds.
