@@ -1,7 +1,8 @@
 // Measures the office over a programme of any size, in a real browser against the real binary: every page at the widths of a desk
 // and of a tablet, and the ledger's filters, sorting and scrolling. `make bench-office` runs it over a million inspections; alone it
 // needs CHROMIUM, and THWART_LOOK_DIR, the folder of a demo. A page that complains, shows trouble or is not there within
-// two minutes fails; how long it took is told and not held against the clock, as all benchmarks are.
+// two minutes fails; how long it took is told and not held against the clock, as all benchmarks are. THWART_SHOTS is a folder for a
+// picture of every page.
 import assert from 'node:assert/strict';
 import { before, describe, test } from 'node:test';
 import { countJumps, jumpsOf, officePages, serve, enter as signIn } from './browser.mjs';
@@ -44,6 +45,10 @@ async function opened(page, at) {
   });
   const whole = await when(() => document.querySelector('#page h1') && ![...document.querySelectorAll('.state')].some((e) => /^Reading/.test(e.textContent)) && performance.now());
   const trouble = await page.locator('.trouble').allInnerTexts();
+  if (process.env.THWART_SHOTS) {
+    const name = `${page.viewportSize().width}${at.replace(/[0-9a-f-]{36}/, 'one').replace(/\W+/g, '-')}`;
+    await page.screenshot({ path: `${process.env.THWART_SHOTS}/${name}.png` });
+  }
   return { useful, whole, trouble, jumps: await jumpsOf(page) };
 }
 
