@@ -88,7 +88,7 @@ export async function enter(t, width, url, login = 'marit', more = {}) {
 /** Waits until nothing on a page of the office is still being read. */
 export async function settled(page) {
   await page.waitForSelector('#page h1');
-  await page.waitForFunction(() => ![...document.querySelectorAll('.state')].some((e) => /^Reading/.test(e.textContent)));
+  await page.waitForFunction(() => ![...document.querySelectorAll('.state, .soon, [role=status]')].some((e) => /^Reading/.test(e.textContent)));
 }
 
 /** The office's pages that anybody may open without naming a record. */
@@ -111,6 +111,22 @@ export async function countJumps(page) {
 
 /** How far the page jumped; what is still on its way gets a moment. */
 export const jumpsOf = (page) => page.evaluate(() => new Promise((done) => setTimeout(() => done(globalThis.jumps), 300)));
+
+/**
+ * From now on every question to the server is answered late, each by its own time between 100 and 1,500 ms that its address
+ * alone decides: parts of a page are read in an order that is not theirs, and in the same one each time. Turned round, what
+ * was first to be answered is the last.
+ */
+export async function answerUnevenly(page, { turned = false } = {}) {
+  await page.route('**/api/**', async (route) => {
+    const { pathname, search } = new URL(route.request().url());
+    let hash = 0x811c9dc5; // FNV-1a
+    for (const c of pathname + search) hash = Math.imul(hash ^ c.charCodeAt(0), 0x01000193) >>> 0;
+    const late = hash % 1401;
+    await new Promise((done) => setTimeout(done, 100 + (turned ? 1400 - late : late)));
+    await route.continue().catch(() => undefined); // a page that was left no longer waits
+  });
+}
 
 /** Looks at a page: clean by axe, no sideways scroll, targets of 24 px, headings in order. Pages that need a script say so. */
 export async function look(page, what, { scripts = 0 } = {}) {

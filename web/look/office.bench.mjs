@@ -43,7 +43,7 @@ async function opened(page, at) {
     const own = main?.querySelector('h1') && [...main.children].some((e) => e.tagName !== 'H1' && !e.matches('.state, .lead') && e.getClientRects().length > 0);
     return own && performance.now();
   });
-  const whole = await when(() => document.querySelector('#page h1') && ![...document.querySelectorAll('.state')].some((e) => /^Reading/.test(e.textContent)) && performance.now());
+  const whole = await when(() => document.querySelector('#page h1') && ![...document.querySelectorAll('.state, .soon, [role=status]')].some((e) => /^Reading/.test(e.textContent)) && performance.now());
   const trouble = await page.locator('.trouble').allInnerTexts();
   if (process.env.THWART_SHOTS) {
     const name = `${page.viewportSize().width}${at.replace(/[0-9a-f-]{36}/, 'one').replace(/\W+/g, '-')}`;

@@ -6,7 +6,7 @@ import { generateKeyPairSync } from 'node:crypto';
 import { mkdir } from 'node:fs/promises';
 import path from 'node:path';
 import { before, describe, test } from 'node:test';
-import { countJumps, jumpsOf, look, officePages, says, serve, settled, enter as signIn } from './browser.mjs';
+import { answerUnevenly, countJumps, jumpsOf, look, officePages, says, serve, settled, enter as signIn } from './browser.mjs';
 
 const shots = path.join(import.meta.dirname, '../../out/office');
 let demo;
@@ -14,6 +14,9 @@ before(async () => {
   await mkdir(shots, { recursive: true });
   demo = await serve('office', '--demo', '--scale', '0.03');
 });
+
+/** Pages that others lead to. */
+const fartherPages = ['/ledger/print', '/season/records?figure=refused', '/ledger?flagged=yes', '/queue', '/spread'];
 
 const enter = (t, width, at, login, more) => signIn(t, width, `${demo.url}/office${at}`, login, more);
 
@@ -29,6 +32,72 @@ describe('the office', () => {
       }
     });
   }
+
+  // Pages side by side, because nearly all of the time is spent in waiting for what is late.
+  for (const [width, turned] of [[1440, false], [1440, true], [1024, true], [360, false], [360, true]]) {
+    test(`no page at ${width} px jumps when the server answers late, in an order ${turned ? 'turned round' : 'of its own'}`, async (t) => {
+      const first = await enter(t, width, '/');
+      const waiting = [...officePages, ...fartherPages];
+      const wrong = [];
+      const read = async (page) => {
+        await countJumps(page);
+        await answerUnevenly(page, { turned });
+        for (let at = waiting.shift(); at; at = waiting.shift()) {
+          await page.goto(`${demo.url}/office${at}`, { waitUntil: 'networkidle' });
+          await settled(page);
+          const jumps = await jumpsOf(page);
+          if (jumps > 0.1) wrong.push(`${at}: ${jumps.toFixed(3)}`); // 0.1 is the bound of good (Web Vitals)
+        }
+      };
+      const more = await Promise.all([1, 2, 3].map(() => first.context().newPage()));
+      await Promise.all([first, ...more].map(read));
+      assert.deepEqual(wrong, [], 'layout shift above 0.1');
+    });
+  }
+
+  test('while a filter changes the figures from before stay, and it is said that others are read', async (t) => {
+    const page = await enter(t, 1440, '/');
+    for (const [at, question, figures] of [['/season', '**/api/season?*', '#page tbody tr'], ['/ledger', '**/api/encounters?*', '.long-row']]) {
+      await page.goto(`${demo.url}/office${at}`);
+      await page.waitForSelector(figures);
+      await settled(page);
+      const before = await page.locator(figures).allInnerTexts();
+      let letGo;
+      const held = new Promise((done) => (letGo = done));
+      await page.route(question, async (route) => {
+        await held;
+        await route.continue();
+      });
+      await page.locator('.filters label', { hasText: /^Launch/ }).locator('select').selectOption({ index: 1 });
+      await page.locator('#page [role=status]', { hasText: 'Reading anew' }).waitFor();
+      assert.deepEqual(await page.locator(figures).allInnerTexts(), before, at);
+      letGo();
+      await page.waitForFunction(([s, old]) => {
+        const now = document.querySelector(s)?.parentElement.innerText;
+        return now && now !== old && !document.querySelector('#page').innerText.includes('Reading anew');
+      }, [figures, before.join('\n')]);
+      await page.unroute(question);
+    }
+  });
+
+  test('pairs that may be one craft are shown by the twenty, and how many there are is said', async (t) => {
+    const page = await enter(t, 1024, '/');
+    const { items } = await (await page.context().request.get(`${demo.url}/api/encounters?limit=90`)).json();
+    const pairs = Array.from({ length: 45 }, (_, i) => ({ a: items[2 * i].subject, b: items[2 * i + 1].subject, score: 1, apartSeconds: 600, agree: ['class'], differ: ['length'] }));
+    await page.route('**/api/twins?*', (route) => {
+      const limit = Number(new URL(route.request().url()).searchParams.get('limit'));
+      return route.fulfill({ json: { items: pairs.slice(0, limit), count: pairs.length } });
+    });
+    await page.goto(`${demo.url}/office/settle`);
+    for (const [n, more] of [[20, 'Show 20 more'], [40, 'Show 5 more'], [45, undefined]]) {
+      await page.getByText(`${n} of 45 pairs are shown.`).waitFor();
+      assert.equal(await page.locator('.twins').count(), n);
+      if (more) await page.getByRole('button', { name: more }).click();
+    }
+    await settled(page);
+    assert.equal(await page.getByRole('button', { name: /^Show .* more$/ }).count(), 0);
+    await look(page, 'many pairs', { scripts: 4 });
+  });
 
   test('a plan is asked for, survives a reload, is kept, and becomes a roster, at 1440 and 360 px', async (t) => {
     const page = await enter(t, 1440, '/plan');
@@ -339,6 +408,8 @@ describe('the office', () => {
     await page.getByText(`All ${encounters.toLocaleString('en')} that fit.`).waitFor();
     assert.equal(await page.locator('.sheet tbody tr').count(), encounters);
     await look(page, 'a list for paper', { scripts: 4 });
+    await page.setViewportSize({ width: 360, height: 800 });
+    assert.equal(await page.locator('.sheet tbody th a').first().evaluate((e) => e.getClientRects().length), 1, 'a date stands in one line');
     await page.emulateMedia({ media: 'print' });
     await page.setViewportSize({ width: 1030, height: 700 }); // a sheet of A4 that lies, without its margins
     assert.match(await page.locator('.sheet .facts').innerText(), /Refused[^]*no[^]*Craft, rising/);
@@ -376,6 +447,10 @@ describe('the office', () => {
     const byHand = page.locator('details', { hasText: 'Another record that may be this craft' });
     await byHand.getByLabel('Why').fill('the same dent in the bow');
     await byHand.getByRole('button', { name: 'One craft' }).click();
+    await byHand.getByText('Kept. The pair stands in the list above, with its decision.').waitFor();
+    assert.equal(await byHand.getByLabel('The address of the other record').inputValue(), '');
+    assert.equal(await byHand.getByRole('button', { name: 'One craft' }).count(), 0, 'what is decided is not asked again');
+    await page.locator('.cards > li', { hasText: 'Decided: one craft.' }).waitFor();
     await says(page, /Counted as the same craft as/);
     await look(page, 'the second record of a craft', { scripts: 4 });
     await page.screenshot({ path: path.join(shots, 'record-second-1440.png'), fullPage: true });

@@ -7,7 +7,7 @@ import { LedgerFilters, names } from '../parts/LedgerFilters.tsx';
 import { LongTable } from '../parts/LongTable.tsx';
 import { filterQuery, useColumns, usualSort } from '../parts/ledger.tsx';
 import { useFilters } from '../parts/query.ts';
-import { Reading, Trouble } from '../parts/State.tsx';
+import { InTurn, Reading, Standing, Trouble } from '../parts/State.tsx';
 import { Views } from '../parts/Views.tsx';
 import { say } from '../words.ts';
 
@@ -51,29 +51,35 @@ export default function Ledger() {
           <Link href="/import">{say('import.title')}</Link>
         </p>
       ) : null}
-      <Views page="encounters" />
-      <LedgerFilters filters={filters} set={set} />
-      <p className="count" role="status">
-        {read.isPending ? say('state.reading') : say(hasNextPage ? 'ledger.count' : 'ledger.end', { n: rows.length })}{' '}
-        <Link href={search ? `/ledger/print?${search}` : '/ledger/print'}>{say('print.whole')}</Link>
-      </p>
-      {read.error ? <Trouble error={read.error} again={() => void read.refetch()} /> : null}
-      {read.isPending ? (
-        <Reading />
-      ) : (
-        <LongTable
-          label={say('ledger.title')}
-          columns={columns}
-          rows={rows}
-          total={hasNextPage ? -1 : rows.length + 1}
-          id={(row) => row.subject}
-          open={(row) => `/ledger/${row.subject}`}
-          sort={filters.sort ?? usualSort}
-          onSort={(sort) => set({ sort })}
-          more={more}
-          printed={say('print.inSightWhole')}
-        />
-      )}
+      <InTurn>
+        <Views page="encounters" />
+        <LedgerFilters filters={filters} set={set} />
+        <p className="count">
+          <Standing anew={read.isPlaceholderData}>
+            {read.isPending
+              ? say('state.reading')
+              : say(hasNextPage ? 'ledger.count' : 'ledger.end', { n: rows.length })}
+          </Standing>{' '}
+          <Link href={search ? `/ledger/print?${search}` : '/ledger/print'}>{say('print.whole')}</Link>
+        </p>
+        {read.error ? <Trouble error={read.error} again={() => void read.refetch()} /> : null}
+        {read.isPending ? (
+          <Reading />
+        ) : (
+          <LongTable
+            label={say('ledger.title')}
+            columns={columns}
+            rows={rows}
+            total={hasNextPage ? -1 : rows.length + 1}
+            id={(row) => row.subject}
+            open={(row) => `/ledger/${row.subject}`}
+            sort={filters.sort ?? usualSort}
+            onSort={(sort) => set({ sort })}
+            more={more}
+            printed={say('print.inSightWhole')}
+          />
+        )}
+      </InTurn>
     </>
   );
 }

@@ -1,4 +1,4 @@
-import { useQuery } from '@tanstack/react-query';
+import { keepPreviousData, useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
@@ -9,7 +9,7 @@ import { Figures, Value } from '../parts/Figures.tsx';
 import { JobLine } from '../parts/JobLine.tsx';
 import { PickDay, PickLaunch } from '../parts/Pick.tsx';
 import { useFilters } from '../parts/query.ts';
-import { Reading, Trouble } from '../parts/State.tsx';
+import { InTurn, Reading, Standing, Trouble } from '../parts/State.tsx';
 import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { say, type Word } from '../words.ts';
@@ -23,6 +23,7 @@ export default function Season() {
   const [filters, set] = useFilters(names);
   const read = useQuery({
     queryKey: ['season', filters],
+    placeholderData: keepPreviousData,
     queryFn: () => answer(api.GET('/api/season', { params: { query: filters } })),
   });
   return (
@@ -34,19 +35,23 @@ export default function Season() {
         <PickDay word={say('ledger.until')} value={filters.to} set={(to) => set({ to })} />
         <PickLaunch value={filters.launch} set={(launch) => set({ launch })} any={say('ledger.any')} />
       </form>
-      {read.isPending ? <Reading /> : null}
-      {read.error ? <Trouble error={read.error} again={() => void read.refetch()} /> : null}
-      {read.data ? <Told season={read.data} /> : null}
-      <Book from={filters.from} to={filters.to} launch={filters.launch} />
+      <InTurn>
+        {read.isPending ? <Reading /> : null}
+        {read.error ? <Trouble error={read.error} again={() => void read.refetch()} /> : null}
+        {read.data ? <Told season={read.data} anew={read.isPlaceholderData} /> : null}
+        <Book from={filters.from} to={filters.to} launch={filters.launch} />
+      </InTurn>
     </>
   );
 }
 
-function Told({ season }: { season: Schemas['Season'] }) {
+function Told({ season, anew }: { season: Schemas['Season']; anew: boolean }) {
   return (
     <>
       <h2>{say('season.figures')}</h2>
-      <p className="when">{say('season.span', { from: season.from, to: season.to })}</p>
+      <p className="count">
+        <Standing anew={anew}>{say('season.span', { from: season.from, to: season.to })}</Standing>
+      </p>
       <Figures label={say('season.figures')} of={season.figures} />
       {season.tables.map((t) => (
         <Split key={t.by} table={t} />

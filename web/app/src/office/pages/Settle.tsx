@@ -1,11 +1,11 @@
-import { useQuery, useQueryClient } from '@tanstack/react-query';
+import { keepPreviousData, useQuery, useQueryClient } from '@tanstack/react-query';
 import { type FormEvent, useState } from 'react';
 import { answer, api, Problem } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
 import { useNames } from '../data.ts';
 import { Said } from '../parts/Correct.tsx';
 import { Review } from '../parts/Review.tsx';
-import { Reading, Trouble } from '../parts/State.tsx';
+import { InTurn, Reading, Standing, Trouble } from '../parts/State.tsx';
 import { TwinPair } from '../parts/Twins.tsx';
 import { say } from '../words.ts';
 
@@ -15,9 +15,11 @@ export default function Settle() {
     <>
       <h1>{say('settle.title')}</h1>
       <p className="lead">{say('settle.lead')}</p>
-      <Refused />
-      <Twins />
-      <Review />
+      <InTurn>
+        <Refused />
+        <Twins />
+        <Review />
+      </InTurn>
     </>
   );
 }
@@ -97,16 +99,24 @@ function useSpan() {
   });
 }
 
+/** As many pairs as a person looks through at a sitting; more are shown when they are asked for, as far as the server lists them. */
+const pairsAtOnce = 20;
+const mostPairs = 1000;
+
 function Twins() {
+  const [most, setMost] = useState(pairsAtOnce);
   const span = useSpan();
   const read = useQuery({
-    queryKey: ['twins', span.data],
+    queryKey: ['twins', span.data, most],
     enabled: span.data !== undefined,
-    queryFn: () => answer(api.GET('/api/twins', { params: { query: span.data } })),
+    placeholderData: keepPreviousData,
+    queryFn: () => answer(api.GET('/api/twins', { params: { query: { ...span.data, limit: most } } })),
   });
-  if (read.isPending) return <Reading />;
-  if (read.error) return <Trouble error={read.error} />;
-  const pairs = read.data.items ?? [];
+  const error = span.error ?? read.error;
+  if (error) return <Trouble error={error} />;
+  if (!read.data) return <Reading />;
+  const { items: pairs, count } = read.data;
+  const left = Math.min(count, mostPairs) - pairs.length;
   return (
     <section>
       <h2>{say('settle.twins')}</h2>
@@ -116,6 +126,16 @@ function Twins() {
           <TwinPair key={pair.a + pair.b} pair={pair} />
         ))}
       </ul>
+      {count > 0 ? (
+        <p className="count">
+          <Standing anew={read.isPlaceholderData}>{say('settle.shown', { n: pairs.length, all: count })}</Standing>
+        </p>
+      ) : null}
+      {left > 0 ? (
+        <button type="button" onClick={() => setMost(pairs.length + pairsAtOnce)}>
+          {say('settle.more', { n: Math.min(left, pairsAtOnce) })}
+        </button>
+      ) : null}
     </section>
   );
 }

@@ -69,7 +69,7 @@ export function LedgerFilters({ filters, set }: { filters: Filters; set: (change
     </label>
   );
   return (
-    <form className="filters" aria-label={say('ledger.title')} onSubmit={(event) => event.preventDefault()}>
+    <form className="filters many" aria-label={say('ledger.title')} onSubmit={(event) => event.preventDefault()}>
       <PickDay word={say('ledger.since')} value={filters.from} set={(from) => set({ from })} />
       <PickDay word={say('ledger.until')} value={filters.to} set={(to) => set({ to })} />
       {choice('launch', say('ledger.launch'), launches)}

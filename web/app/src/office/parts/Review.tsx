@@ -7,7 +7,7 @@ import { useMe, useNames } from '../data.ts';
 import { say } from '../words.ts';
 import { Said } from './Correct.tsx';
 import { RecordLink } from './RecordLink.tsx';
-import { Trouble } from './State.tsx';
+import { Reading, Trouble } from './State.tsx';
 import { Wide } from './Wide.tsx';
 
 type Doubt = Schemas['Doubt'];
@@ -38,7 +38,7 @@ export function Review() {
     <section>
       <h2 id="doubts">{say('review.title')}</h2>
       <p>{say('review.lead')}</p>
-      {read.isPending ? <p className="state">{say('state.reading')}</p> : null}
+      {read.isPending ? <Reading /> : null}
       {note ? <Done act={note} undone={undone} /> : null}
       {read.data && doubts.length === 0 ? <p>{say('review.none')}</p> : null}
       {doubts.map((d) => (

@@ -29,7 +29,13 @@ export function TwinPair({ pair }: { pair: Schemas['Twin'] }) {
 }
 
 /** Asks whether two records are of one craft, and why. A decision that was made before is corrected, not made twice. */
-function Decide(props: { a: string; b: string; pairing: string | undefined; decided: string | undefined }) {
+function Decide(props: {
+  a: string;
+  b: string;
+  pairing: string | undefined;
+  decided: string | undefined;
+  kept?: () => void;
+}) {
   const cache = useQueryClient();
   const [problem, setProblem] = useState<Problem>();
   const decide = async (event: FormEvent<HTMLFormElement>) => {
@@ -40,8 +46,10 @@ function Decide(props: { a: string; b: string; pairing: string | undefined; deci
     const { error, response } = props.pairing
       ? await turn(props.pairing, why, body)
       : await api.POST('/api/subjects', { body: { kind: 'pairing', body } });
-    if (error) setProblem(new Problem(response.status, error));
-    else await cache.invalidateQueries();
+    setProblem(error ? new Problem(response.status, error) : undefined);
+    if (error) return;
+    await cache.invalidateQueries();
+    props.kept?.();
   };
   return (
     <>
@@ -96,6 +104,7 @@ export function Doubles({ id, at }: { id: string; at: string }) {
 /** Names the other record by its id or the address of its page, for pairs that nothing but a person has noticed. */
 function ByHand({ id, at }: { id: string; at: string }) {
   const [other, setOther] = useState('');
+  const [kept, setKept] = useState(false);
   const named = /[0-9a-f]{8}-[0-9a-f-]{27}/.exec(other)?.[0] ?? '';
   const read = useQuery({
     queryKey: ['encounter', named],
@@ -110,20 +119,40 @@ function ByHand({ id, at }: { id: string; at: string }) {
       <summary>{say('boat.twin')}</summary>
       <label className="filters">
         {say('boat.twinId')}
-        <input value={other} onChange={(event) => setOther(event.target.value)} spellCheck={false} />
+        <input
+          value={other}
+          onChange={(event) => {
+            setOther(event.target.value);
+            setKept(false);
+          }}
+          spellCheck={false}
+        />
       </label>
+      <p role="status">{kept ? say('boat.twinKept') : ''}</p>
       {read.error ? <p className="said">{read.error.message}</p> : null}
       {body ? (
         <>
           <Look id={named} differ={[]} />
-          <Decide a={first} b={first === id ? named : id} pairing={undefined} decided={undefined} />
+          <Decide
+            a={first}
+            b={first === id ? named : id}
+            pairing={undefined}
+            decided={undefined}
+            kept={() => {
+              setOther('');
+              setKept(true);
+            }}
+          />
         </>
       ) : null}
     </details>
   );
 }
 
-/** One of the two records, with what differs marked by its own line, not by colour. */
+/**
+ * One of the two records, with what differs marked by its own line, not by colour. While it is read its lines stand there
+ * empty, so that what is below keeps its place.
+ */
 function Look({ id, differ }: { id: string; differ: string[] }) {
   const launch = useNames('launch');
   const water = useNames('water');
@@ -132,33 +161,35 @@ function Look({ id, differ }: { id: string; differ: string[] }) {
     queryKey: ['encounter', id],
     queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id } } })),
   });
+  if (read.error) return <Trouble error={read.error} />;
   const body = read.data?.encounter.body as Encounter | undefined;
-  if (!body) return <Reading />;
-  const i = body.inspection;
+  const i = body?.inspection;
   const rows: [string, string, string][] = [
-    ['launch', say('ledger.launch'), launch(i.launch)],
-    ['class', say('boat.class'), plain(i.setup?.class)],
-    ['length', say('boat.length'), i.setup?.lengthM ? `${i.setup.lengthM.toFixed(1)} m` : say('boat.unknown')],
-    ['last_water', say('ledger.from'), water(i.lastWaters?.[0]?.water) || say('boat.unknown')],
-    ['direction', say('boat.direction'), plain(i.direction)],
-    ['steward', say('boat.steward'), person(i.steward)],
+    ['launch', say('ledger.launch'), launch(i?.launch)],
+    ['class', say('boat.class'), plain(i?.setup?.class)],
+    ['length', say('boat.length'), i?.setup?.lengthM ? `${i.setup.lengthM.toFixed(1)} m` : say('boat.unknown')],
+    ['last_water', say('ledger.from'), water(i?.lastWaters?.[0]?.water) || say('boat.unknown')],
+    ['direction', say('boat.direction'), plain(i?.direction)],
+    ['steward', say('boat.steward'), person(i?.steward)],
   ];
   return (
-    <div>
+    <div className="look">
       <p>
-        <Link href={`/ledger/${id}`}>{moment(i.startedAt)}</Link>
+        {i ? (
+          <Link href={`/ledger/${id}`}>{moment(i.startedAt)}</Link>
+        ) : (
+          <span className="soon">{say('state.reading')}</span>
+        )}
       </p>
       <dl className="facts">
         {rows.map(([key, name, value]) => (
           <div key={key} className={differ.includes(key) ? 'differs' : undefined}>
             <dt>{name}</dt>
-            <dd>{value}</dd>
+            <dd>{i ? value : ''}</dd>
           </div>
         ))}
       </dl>
-      <p>
-        <Outcome of={body.override?.outcome ?? body.verdict?.outcome} />
-      </p>
+      <p>{body ? <Outcome of={body.override?.outcome ?? body.verdict?.outcome} /> : null}</p>
     </div>
   );
 }

@@ -5,6 +5,7 @@ import { api, Problem, type Schemas } from '../../shared/api.ts';
 import { type Named, useKind, useMe } from '../data.ts';
 import { say } from '../words.ts';
 import { Said } from './Correct.tsx';
+import { Reading } from './State.tsx';
 
 /** Lists of one page as somebody wants to see them again: opened by name, kept, shared, forgotten. */
 export function Views({ page }: { page: string }) {
@@ -22,6 +23,7 @@ export function Views({ page }: { page: string }) {
     setNote(say('ledger.copied'));
   };
   const manager = me.data?.role === 'manager';
+  if (kept.isPending) return <Reading />;
   return (
     <section className="views" aria-label={say('ledger.views')}>
       <b>{say('ledger.views')}</b>

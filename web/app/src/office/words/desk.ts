@@ -55,6 +55,7 @@ export const desk = {
   'boat.metAgain': 'This craft was met more than once; it is counted here.',
   'boat.governs': 'What counts for it:',
   'boat.twin': 'Another record that may be this craft',
+  'boat.twinKept': 'Kept. The pair stands in the list above, with its decision.',
   'boat.twinNone': 'No other record of that hour looks like this craft.',
   'boat.twinId': 'The address of the other record’s page, or its id',
   'boat.twinSame': 'Decided: one craft. Both records are kept; it counts once, under the stricter outcome.',
