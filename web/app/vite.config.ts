@@ -1,6 +1,6 @@
 import { fileURLToPath } from 'node:url';
 import react from '@vitejs/plugin-react';
-import { defineConfig } from 'vite';
+import { configDefaults, defineConfig } from 'vitest/config';
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 
@@ -27,4 +27,6 @@ export default defineConfig({
     },
   },
   server: { proxy: { '/api': 'http://localhost:8080' } },
+  // The tests in a real browser are run by Node.
+  test: { exclude: [...configDefaults.exclude, 'e2e/**'] },
 });
