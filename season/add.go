@@ -4,6 +4,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"hash/fnv"
+	"runtime"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"thwart"
@@ -78,14 +81,17 @@ func (b *Builder) Cursor() int64 { return b.cursor }
 
 // Add takes one entry. Entries may come in any order, and one that came before is passed over. An entry whose body cannot be
 // read is an error and is noted among the Book's faults; the older versions of its subject then stand.
-func (b *Builder) Add(k thwart.Kept) error {
+func (b *Builder) Add(k thwart.Kept) error { return b.add(&k, nil) }
+
+// add takes one entry. opened is its body where it was read ahead, see [open].
+func (b *Builder) add(k *thwart.Kept, opened any) error {
 	b.cursor = max(b.cursor, k.Cursor)
 	id := b.syms.get(k.ID)
 	b.room()
 	if at := b.byEntry[id]; at != None {
 		return nil
 	}
-	body, err := b.read(&k)
+	body, err := b.read(k, opened)
 	if err != nil {
 		err = fmt.Errorf("entry %s of kind %s: %w", k.ID, k.Kind, err)
 		b.faulty++
@@ -160,7 +166,7 @@ func (b *Builder) word(s string) string {
 
 // read puts the body of an entry on the pile of its kind and gives its place there; None for a removal without a body and for
 // a kind that is passed over.
-func (b *Builder) read(k *thwart.Kept) (int32, error) {
+func (b *Builder) read(k *thwart.Kept, opened any) (int32, error) {
 	if k.Removed && len(k.Body) == 0 {
 		return None, nil
 	}
@@ -174,15 +180,15 @@ func (b *Builder) read(k *thwart.Kept) (int32, error) {
 	case thwart.KindPerson:
 		return keep(&b.people, k.Body)
 	case thwart.KindShift:
-		return convert(k, &b.shifts, b.shift)
+		return convert(k, nil, &b.shifts, b.shift)
 	case thwart.KindInspection:
-		return convert(k, &b.encounters, b.encounter)
+		return convert(k, opened, &b.encounters, b.encounter)
 	case thwart.KindWash:
-		return convert(k, &b.washes, b.wash)
+		return convert(k, opened, &b.washes, b.wash)
 	case thwart.KindTally:
-		return convert(k, &b.tallies, b.tally)
+		return convert(k, nil, &b.tallies, b.tally)
 	case thwart.KindTrial:
-		return convert(k, &b.trials, b.trial)
+		return convert(k, nil, &b.trials, b.trial)
 	}
 	return b.office(k)
 }
@@ -196,12 +202,43 @@ func keep[T any](p *pile[T], body []byte) (int32, error) {
 }
 
 // convert reads a body as F and keeps it as T. Times of a body are moved to the server's clock by the entry's skew.
-func convert[F, T any](k *thwart.Kept, p *pile[T], to func(*F, clock) T) (int32, error) {
-	var f F
-	if err := json.Unmarshal(k.Body, &f); err != nil {
-		return None, err
+func convert[F, T any](k *thwart.Kept, opened any, p *pile[T], to func(*F, clock) T) (int32, error) {
+	f, ok := opened.(*F)
+	if !ok {
+		f = new(F)
+		if err := json.Unmarshal(k.Body, f); err != nil {
+			return None, err
+		}
 	}
-	return p.add(to(&f, clock(time.Duration(k.SkewMS)*time.Millisecond))), nil
+	return p.add(to(f, clock(time.Duration(k.SkewMS)*time.Millisecond))), nil
+}
+
+// open reads the bodies of inspections and washes off their JSON, which is most of the work of taking them, and shares it among the
+// processors. It gives nil for an entry of another kind and for a body that cannot be read, which is then found when it is added.
+func open(entries []thwart.Kept) []any {
+	out := make([]any, len(entries))
+	var next atomic.Int64
+	var done sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		done.Go(func() {
+			for i := next.Add(1) - 1; int(i) < len(entries); i = next.Add(1) - 1 {
+				var body any
+				switch entries[i].Kind {
+				case thwart.KindInspection:
+					body = new(leanEncounter)
+				case thwart.KindWash:
+					body = new(leanWash)
+				default:
+					continue
+				}
+				if json.Unmarshal(entries[i].Body, body) == nil {
+					out[i] = body
+				}
+			}
+		})
+	}
+	done.Wait()
+	return out
 }
 
 // clock is by how much a device's clock ran ahead.

@@ -150,16 +150,16 @@ func (b *Builder) Book() *Book {
 		}
 	}
 	book := m.book
-	book.Waters = take(m, heads[thwart.KindWater], func(h head) Water { return Water{About: m.about(h), Body: *b.waters.at(h.body)} }, bySubject)
-	book.Launches = take(m, heads[thwart.KindLaunch], func(h head) Launch { return Launch{About: m.about(h), Body: *b.launches.at(h.body)} }, bySubject)
-	book.Units = take(m, heads[thwart.KindUnit], func(h head) Unit { return Unit{About: m.about(h), Body: *b.units.at(h.body)} }, bySubject)
-	book.People = take(m, heads[thwart.KindPerson], func(h head) Person { return Person{About: m.about(h), Body: *b.people.at(h.body)} }, bySubject)
+	book.Waters = take(m, heads[thwart.KindWater], func(h head) Water { return Water{About: m.about(h), Body: *b.waters.at(h.body)} })
+	book.Launches = take(m, heads[thwart.KindLaunch], func(h head) Launch { return Launch{About: m.about(h), Body: *b.launches.at(h.body)} })
+	book.Units = take(m, heads[thwart.KindUnit], func(h head) Unit { return Unit{About: m.about(h), Body: *b.units.at(h.body)} })
+	book.People = take(m, heads[thwart.KindPerson], func(h head) Person { return Person{About: m.about(h), Body: *b.people.at(h.body)} })
 	m.places()
-	book.Shifts = take(m, heads[thwart.KindShift], m.shift, byTime[Shift])
-	book.Encounters = take(m, heads[thwart.KindInspection], m.encounter, byTime[Encounter])
-	book.Washes = take(m, heads[thwart.KindWash], m.wash, byTime[Wash])
-	book.Tallies = take(m, heads[thwart.KindTally], m.tally, byTime[Tally])
-	book.Trials = take(m, heads[thwart.KindTrial], m.trial, byTime[Trial])
+	book.Shifts = take(m, heads[thwart.KindShift], m.shift)
+	book.Encounters = take(m, heads[thwart.KindInspection], m.encounter)
+	book.Washes = take(m, heads[thwart.KindWash], m.wash)
+	book.Tallies = take(m, heads[thwart.KindTally], m.tally)
+	book.Trials = take(m, heads[thwart.KindTrial], m.trial)
 	m.desk(heads)
 	m.twins()
 	m.persons()
@@ -231,19 +231,30 @@ func (b *Builder) supersededBy(v *version) *version {
 	return b.versions.at(b.byEntry[v.supersedes])
 }
 
-// take makes the records of one kind, in order, and notes where each one is.
+// take makes the records of one kind, in the order of their times and then of their subjects, and notes where each one is.
 func take[T any, P interface {
 	*T
 	about() *About
-}](m *maker, heads []head, make1 func(head) T, order func(x, y *T) int) []T {
-	out := make([]T, len(heads))
-	from := make([]int32, len(heads)) // sorted in place of the records, which are large
-	for i, h := range heads {
-		out[i], from[i] = make1(h), int32(i)
+	begins() int64
+}](m *maker, heads []head, make1 func(head) T) []T {
+	type spot struct {
+		begins int64
+		at     int32
 	}
-	slices.SortFunc(from, func(x, y int32) int { return order(&out[x], &out[y]) })
-	for i, f := range from {
-		m.index[heads[f].subject] = int32(i)
+	out, spots := make([]T, len(heads)), make([]spot, len(heads)) // spots are sorted in place of the records, which are large
+	for i, h := range heads {
+		out[i] = make1(h)
+		spots[i] = spot{P(&out[i]).begins(), int32(i)}
+	}
+	slices.SortFunc(spots, func(x, y spot) int {
+		if x.begins != y.begins {
+			return cmp.Compare(x.begins, y.begins)
+		}
+		return strings.Compare(P(&out[x.at]).about().Subject, P(&out[y.at]).about().Subject)
+	})
+	from := make([]int32, len(spots))
+	for i, s := range spots {
+		m.index[heads[s.at].subject], from[i] = int32(i), s.at
 	}
 	arrange(out, from)
 	return out
@@ -265,26 +276,13 @@ func arrange[T any](items []T, from []int32) {
 
 func (a *About) about() *About { return a }
 
+// begins is the time that records of a kind lie in order of; 0 for all of a kind that has none.
+func (a *About) begins() int64     { return 0 }
 func (s *Shift) begins() int64     { return s.From.MS }
 func (e *Encounter) begins() int64 { return e.At.MS }
 func (w *Wash) begins() int64      { return w.From.MS }
 func (t *Tally) begins() int64     { return t.At.MS }
 func (t *Trial) begins() int64     { return t.PlantedAt.MS }
-
-func bySubject[T any, P interface {
-	*T
-	about() *About
-}](x, y P) int {
-	return strings.Compare(x.about().Subject, y.about().Subject)
-}
-
-func byTime[T any, P interface {
-	*T
-	about() *About
-	begins() int64
-}](x, y P) int {
-	return cmp.Or(cmp.Compare(x.begins(), y.begins()), bySubject(x, y))
-}
 
 // of is the place of a thing by its id.
 func (m *maker) of(id string) int32 {

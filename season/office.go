@@ -79,15 +79,15 @@ func (b *Builder) office(k *thwart.Kept) (at int32, err error) {
 	case thwart.KindPairing:
 		at, err = keep(&o.pairings, k.Body)
 	case thwart.KindSecondLook:
-		at, err = convert(k, &o.secondLooks, func(s *thwart.SecondLook, c clock) timed[thwart.SecondLook] {
+		at, err = convert(k, nil, &o.secondLooks, func(s *thwart.SecondLook, c clock) timed[thwart.SecondLook] {
 			return timed[thwart.SecondLook]{*s, c.moment(s.At)}
 		})
 	case thwart.KindDrill:
-		at, err = convert(k, &o.drills, func(d *thwart.Drill, c clock) timed[thwart.Drill] {
+		at, err = convert(k, nil, &o.drills, func(d *thwart.Drill, c clock) timed[thwart.Drill] {
 			return timed[thwart.Drill]{*d, c.moment(d.StartedAt)}
 		})
 	case thwart.KindReceipt:
-		at, err = convert(k, &o.receipts, func(r *thwart.Receipt, c clock) Receipt {
+		at, err = convert(k, nil, &o.receipts, func(r *thwart.Receipt, c clock) Receipt {
 			return Receipt{
 				Encounter: b.ref(r.Encounter), Wash: b.ref(r.Wash), IssuedAt: c.moment(r.IssuedAt), ExpiresAt: c.optional(r.ExpiresAt),
 				KeyID: b.word(r.KeyID), Seal: r.Seal, Outcome: thwart.Outcome(b.word(string(r.Outcome))),
@@ -130,17 +130,17 @@ func (m *maker) desk(heads map[thwart.Kind][]head) {
 		t := o.secondLooks.at(h.body)
 		return SecondLook{About: m.about(h), Body: t.body, At: t.at,
 			Encounter: m.of(t.body.Encounter), Other: m.of(t.body.Other), Looker: m.of(t.body.Person)}
-	}, bySubject)
+	})
 	b.Drills = take(m, heads[thwart.KindDrill], func(h head) Drill {
 		t := o.drills.at(h.body)
 		return Drill{About: m.about(h), Body: t.body, At: t.at, Person: m.of(t.body.Person)}
-	}, bySubject)
+	})
 	b.Receipts = take(m, heads[thwart.KindReceipt], func(h head) Receipt {
 		r := *o.receipts.at(h.body)
 		r.About = m.about(h)
 		r.Encounter, r.Wash = m.at(r.Encounter), m.at(r.Wash)
 		return r
-	}, bySubject)
+	})
 	b.PlannedShifts = take(m, heads[thwart.KindPlannedShift], func(h head) PlannedShift {
 		p := PlannedShift{About: m.about(h), Body: *o.planned.at(h.body)}
 		p.Launch, p.Unit = m.of(p.Body.Launch), m.of(p.Body.Unit)
@@ -148,11 +148,11 @@ func (m *maker) desk(heads map[thwart.Kind][]head) {
 			p.People = append(p.People, m.of(id))
 		}
 		return p
-	}, bySubject)
+	})
 }
 
 func plain[T any](m *maker, heads []head, p *pile[T]) []Record[T] {
-	return take(m, heads, func(h head) Record[T] { return Record[T]{m.about(h), *p.at(h.body)} }, bySubject)
+	return take(m, heads, func(h head) Record[T] { return Record[T]{m.about(h), *p.at(h.body)} })
 }
 
 // twins marks the second record of every craft that a person has said was recorded twice. Of a chain of three the earliest

@@ -14,9 +14,10 @@ type Source interface {
 // readAtOnce is how many entries are asked of a source at a time.
 const readAtOnce = 1000
 
-// batch is an answer of a source.
+// batch is an answer of a source, and what of it was read ahead.
 type batch struct {
 	entries []thwart.Kept
+	opened  []any
 	next    int64
 	err     error
 }
@@ -27,6 +28,7 @@ func ask(ctx context.Context, src Source, after int64) <-chan batch {
 	go func() {
 		var b batch
 		b.entries, b.next, b.err = src.Changes(ctx, Kinds(), after, readAtOnce)
+		b.opened = open(b.entries)
 		answer <- b
 	}()
 	return answer
@@ -44,8 +46,8 @@ func (b *Builder) CatchUp(ctx context.Context, src Source) error {
 		if len(got.entries) == readAtOnce {
 			coming = ask(ctx, src, got.next)
 		}
-		for _, k := range got.entries {
-			_ = b.Add(k) // noted among the faults
+		for i := range got.entries {
+			_ = b.add(&got.entries[i], got.opened[i]) // noted among the faults
 		}
 		b.cursor = max(b.cursor, got.next)
 	}
