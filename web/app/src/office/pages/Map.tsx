@@ -5,7 +5,7 @@ import { useEffect, useMemo, useRef } from 'react';
 import { Link, useLocation } from 'wouter';
 import { type Named, useKind } from '../data.ts';
 import { GroundLine, useGround } from '../parts/GroundLine.tsx';
-import { bounds, label, style, waterShapes } from '../parts/mapping.ts';
+import { bounds, nameWaters, style, waterShapes } from '../parts/mapping.ts';
 import { statusWord } from '../parts/Shore.tsx';
 import { Reading } from '../parts/State.tsx';
 import { Wide } from '../parts/Wide.tsx';
@@ -81,9 +81,12 @@ function Drawn({
       const id = event.features?.[0]?.properties.id;
       if (id) go(`/launches/${id}`);
     });
-    const labels = waters.filter((w) => !w.body.outside).map((w) => label(w).addTo(map));
+    const unname = nameWaters(
+      map,
+      waters.filter((w) => !w.body.outside),
+    );
     return () => {
-      for (const l of labels) l.remove();
+      unname();
       map.remove();
       chart.current = null;
     };

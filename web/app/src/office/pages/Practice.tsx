@@ -62,8 +62,9 @@ export default function Practice() {
   );
 }
 
-const percent = (v: number) => `${Math.round(v * 100)} %`;
-const range = (r: Schemas['Range']) => `${percent(r.mid)} (${percent(r.lo)} – ${percent(r.hi)})`;
+// Spaces that do not break: a number stays with its sign, and an interval is in one line.
+const percent = (v: number) => `${Math.round(v * 100)}\u00a0%`;
+const range = (r: Schemas['Range']) => `${percent(r.mid)} (${percent(r.lo)}\u00a0–\u2060\u00a0${percent(r.hi)})`;
 
 /** How many were found, leading to the planted objects among them for who may see those. */
 function Found({ of, person }: { of: { class: string; found: number; trials: number }; person?: string }) {
@@ -78,6 +79,7 @@ function Classes({ of }: { of: Schemas['ClassSkill'][] }) {
   return (
     <>
       <Table
+        className="roomy"
         label={say('practice.classes')}
         rows={of}
         id={(c) => c.class}

@@ -160,7 +160,7 @@ function Lanes({ report }: { report: Report }) {
           height={height}
           role="img"
           aria-label={say('queue.lanesLabel', { lanes, n: craft.length, min: Math.round(longest) })}
-          className="lanes"
+          className="lanes broad"
         >
           <text x="0" y="22">
             {say('queue.waiting')}
@@ -219,7 +219,7 @@ function Line({ report }: { report: Report }) {
           height="144"
           role="img"
           aria-label={say('queue.lineLabel', { text })}
-          className="lanes"
+          className="lanes broad"
         >
           <path d={`M60 ${y(report.targetMin)} H780`} className="goal" />
           <text x="780" y={y(report.targetMin) - 4} textAnchor="end">

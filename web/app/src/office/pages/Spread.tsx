@@ -97,7 +97,7 @@ function Ask({
         first={1}
         options={[0.5, 0.75, 1].map((n) => [String(n), percent(n)])}
       />
-      <label>
+      <label className="tick">
         <input name="clear" type="checkbox" /> {say('spread.clear')}
       </label>
       <button type="submit" disabled={running}>
@@ -266,7 +266,7 @@ function Curve({ report, year }: { report: Report; year: number }) {
           height="205"
           role="img"
           aria-label={say('spread.curveLabel', { text })}
-          className="lanes"
+          className="lanes broad"
         >
           <path d={band('range')} className="band" />
           <path d={band('rangeWith')} className="band" />

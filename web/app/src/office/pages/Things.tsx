@@ -89,10 +89,11 @@ export function OnePerson() {
   return <One of={registers.people as Register} />;
 }
 
-function useFields(of: Register): Field[] {
+/** The fields of a register, and whether the names that may stand in them are still being read. */
+function useFields(of: Register): [Field[], boolean] {
   const waters = useKind('water');
   const launches = useKind('launch');
-  return of.fields(waters.data ?? [], launches.data ?? []);
+  return [of.fields(waters.data ?? [], launches.data ?? []), waters.isPending || launches.isPending];
 }
 
 /** A value as people read it: the word of a choice, yes for a tick, the day of a date. */
@@ -107,11 +108,11 @@ function shown(field: Field, value: unknown): string {
 
 function List({ of }: { of: Register }) {
   const read = useKind(of.kind);
-  const fields = useFields(of);
+  const [fields, reading] = useFields(of);
   const me = useMe();
   const [adding, setAdding] = useState(false);
   const [, go] = useLocation();
-  if (read.isPending) return <Reading />;
+  if (read.isPending || reading) return <Reading />;
   if (read.error) return <Trouble error={read.error} />;
   const columns = of.columns.map((path) => fields.find((f) => f.path === path)).filter((f) => f !== undefined);
   return (
@@ -132,7 +133,7 @@ function List({ of }: { of: Register }) {
         </p>
       )}
       <Wide label={say(of.title)}>
-        <table>
+        <table className="roomy">
           <thead>
             <tr>
               <th scope="col">{say('field.name')}</th>
@@ -168,7 +169,7 @@ function List({ of }: { of: Register }) {
 
 function One({ of }: { of: Register }) {
   const { id = '' } = useParams();
-  const fields = useFields(of);
+  const [fields] = useFields(of);
   const me = useMe();
   const [editing, setEditing] = useState(false);
   const read = useQuery({

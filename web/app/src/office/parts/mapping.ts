@@ -1,5 +1,5 @@
 import type { Feature, FeatureCollection, Geometry } from 'geojson';
-import { Marker, type StyleSpecification, setWorkerUrl } from 'maplibre-gl';
+import { type Map as Chart, Marker, type StyleSpecification, setWorkerUrl } from 'maplibre-gl';
 import workerURL from 'maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url';
 import type { Named } from '../data.ts';
 import { centreOf, outlineOf, worst } from '../waters.ts';
@@ -13,8 +13,38 @@ export const style: StyleSpecification = {
   layers: [{ id: 'paper', type: 'background', paint: { 'background-color': '#fbfaf6' } }],
 };
 
+/**
+ * Sets the names of waters on a map, those of the largest first. A name that would lie on another, or be cut off by the edge, is
+ * left out for as long as there is no room for it. Gives what takes them off again.
+ */
+export function nameWaters(map: Chart, waters: Named<'water'>[]): () => void {
+  const size = (w: Named<'water'>) => w.body.areaHa ?? 0;
+  const labels = [...waters].sort((a, b) => size(b) - size(a)).map((w) => label(w).addTo(map));
+  const room = () => {
+    const frame = map.getContainer().getBoundingClientRect();
+    const taken: DOMRect[] = [];
+    for (const name of labels.map((l) => l.getElement())) {
+      const box = name.getBoundingClientRect();
+      const fits = box.left >= frame.left && box.right <= frame.right && !taken.some((other) => overlap(box, other));
+      name.style.visibility = fits ? 'visible' : 'hidden';
+      if (fits) taken.push(box);
+    }
+  };
+  room();
+  map.on('move', room);
+  map.on('resize', room);
+  return () => {
+    map.off('move', room);
+    map.off('resize', room);
+    for (const l of labels) l.remove();
+  };
+}
+
+const overlap = (a: DOMRect, b: DOMRect) =>
+  a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+
 /** The name of a water, set below its centre. */
-export function label(water: Named<'water'>) {
+function label(water: Named<'water'>) {
   const text = document.createElement('span');
   text.className = 'map-label';
   text.textContent = water.name;

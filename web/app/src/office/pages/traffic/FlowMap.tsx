@@ -3,7 +3,7 @@ import { type Map as Chart, type GeoJSONSource, Map as MapLibre, NavigationContr
 import { useEffect, useMemo, useRef } from 'react';
 import { type Named, useKind } from '../../data.ts';
 import { GroundLine, useGround } from '../../parts/GroundLine.tsx';
-import { bounds, label, style, waterShapes } from '../../parts/mapping.ts';
+import { bounds, nameWaters, style, waterShapes } from '../../parts/mapping.ts';
 import { say } from '../../words.ts';
 import { type Certainty, drawn, type Line, type Place } from './traffic.ts';
 
@@ -51,10 +51,10 @@ export function FlowMap({ pairs, waters, largest }: { pairs: Line[]; waters: Pla
     const map = chart.current;
     if (!map || !shores || !ground.known) return;
     const named = touched(pairs, narrowly(map.getContainer()) ? 4 : pairs.length);
-    const labels = shores.filter((w) => named.has(w.id)).map((w) => label(w).addTo(map));
-    return () => {
-      for (const l of labels) l.remove();
-    };
+    return nameWaters(
+      map,
+      shores.filter((w) => named.has(w.id)),
+    );
   }, [shores, pairs, ground.known]);
   return (
     <>
