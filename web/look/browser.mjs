@@ -124,7 +124,7 @@ export async function answerUnevenly(page, { turned = false } = {}) {
     for (const c of pathname + search) hash = Math.imul(hash ^ c.charCodeAt(0), 0x01000193) >>> 0;
     const late = hash % 1401;
     await new Promise((done) => setTimeout(done, 100 + (turned ? 1400 - late : late)));
-    await route.continue().catch(() => undefined); // a page that was left no longer waits
+    await route.fallback().catch(() => undefined); // a page that was left no longer waits
   });
 }
 

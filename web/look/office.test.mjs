@@ -80,7 +80,7 @@ describe('the office', () => {
     }
   });
 
-  test('pairs that may be one craft are shown by the twenty, and how many there are is said', async (t) => {
+  test('pairs that may be one craft are shown by the twenty without a jump, and how many there are is said', async (t) => {
     const page = await enter(t, 1024, '/');
     const { items } = await (await page.context().request.get(`${demo.url}/api/encounters?limit=90`)).json();
     const pairs = Array.from({ length: 45 }, (_, i) => ({ a: items[2 * i].subject, b: items[2 * i + 1].subject, score: 1, apartSeconds: 600, agree: ['class'], differ: ['length'] }));
@@ -88,7 +88,16 @@ describe('the office', () => {
       const limit = Number(new URL(route.request().url()).searchParams.get('limit'));
       return route.fulfill({ json: { items: pairs.slice(0, limit), count: pairs.length } });
     });
-    await page.goto(`${demo.url}/office/settle`);
+    await countJumps(page);
+    await answerUnevenly(page);
+    for (const width of [360, 1024]) {
+      await page.setViewportSize({ width, height: 800 });
+      await page.goto(`${demo.url}/office/settle`);
+      await page.getByText('20 of 45 pairs are shown.').waitFor();
+      await settled(page);
+      const jumps = await jumpsOf(page);
+      assert.ok(jumps <= 0.1, `at ${width} px pairs that are read jump by ${jumps.toFixed(3)}`);
+    }
     for (const [n, more] of [[20, 'Show 20 more'], [40, 'Show 5 more'], [45, undefined]]) {
       await page.getByText(`${n} of 45 pairs are shown.`).waitFor();
       assert.equal(await page.locator('.twins').count(), n);
