@@ -1,11 +1,11 @@
 // Measures the office over a programme of any size, in a real browser against the real binary: every page at the widths of a desk
 // and of a tablet, and the ledger's filters, sorting and scrolling. `make bench-office` runs it over a million inspections; alone it
-// needs CHROMIUM, and THWART_LOOK_DIR, the folder of a demo. A page that complains, shows trouble or is not there within
+// needs CHROMIUM, and THWART_LOOK_DIR, the folder of a demo. A page that complains, shows trouble, is not clean by axe or is not there within
 // two minutes fails; how long it took is told and not held against the clock, as all benchmarks are. THWART_SHOTS is a folder for a
 // picture of every page.
 import assert from 'node:assert/strict';
 import { before, describe, test } from 'node:test';
-import { countJumps, jumpsOf, officePages, serve, enter as signIn } from './browser.mjs';
+import { countJumps, jumpsOf, look, officePages, serve, enter as signIn } from './browser.mjs';
 
 const patience = 120_000;
 let big;
@@ -75,9 +75,10 @@ describe('the office over many inspections', () => {
           const short = at.replace(/[0-9a-f-]{36}/, '…');
           tell(width, `\`${short}\``, seconds(useful), seconds(whole), jumps.toFixed(3), trouble.join(' '));
           if (trouble.length > 0) wrong.push(`${at}: ${trouble.join(' ')}`);
+          await look(page, at, { scripts: 6 });
         } catch (e) {
           wrong.push(`${at}: ${e.message.split('\n')[0]}`);
-          tell(width, `\`${at}\``, '', `not within ${patience / 1000} s`, '', '');
+          tell(width, `\`${at}\``, e.message.split('\n')[0]);
         }
       }
       assert.deepEqual(wrong, []);

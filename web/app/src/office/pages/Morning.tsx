@@ -7,6 +7,7 @@ import { dayOf, instant, moment } from '../clock.ts';
 import { useFilters } from '../parts/query.ts';
 import { Reading, Trouble } from '../parts/State.tsx';
 import { Wide } from '../parts/Wide.tsx';
+import { whole } from '../plans.ts';
 import { say, type Word } from '../words.ts';
 
 type Day = Schemas['Day'];
@@ -100,7 +101,7 @@ function NeedRow({ group }: { group: [Need, ...Need[]] }) {
   const n = group.reduce((sum, need) => sum + need.count, 0);
   return (
     <li className={first.what === 'incident' || first.what === 'held' ? 'pressing' : undefined}>
-      <b className="n">{n}</b>
+      <b className="n">{whole(n)}</b>
       <div>
         <strong>{say(`need.${first.what}` as Word)}</strong>
         {first.name ? (
