@@ -2,6 +2,9 @@ module thwart
 
 go 1.26.0
 
+// Releases before 1.26.10 have known vulnerabilities in the standard library. Where the go command may, it fetches this one by itself.
+toolchain go1.26.11
+
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/alexedwards/argon2id v1.0.0
