@@ -75,7 +75,7 @@ export class Ramp {
     await this.tap(new RegExp(`^${launch}`));
     if (unit !== undefined) await this.page.getByLabel('Hot water at hand').selectOption(unit === '' ? '' : { index: unit });
     if (air) {
-      await this.page.getByText('Tap the air, also where it is as shown').waitFor();
+      await this.page.getByText('no weather goes into the records').waitFor();
       await this.tap(new RegExp(`^${air}`));
       await this.page.getByText('The weather goes into the records.').waitFor();
     }

@@ -1,14 +1,13 @@
 /** Shift, wash, drying, receipts, incidents, paper and settings in English. */
 export const work = {
   'shift.where': 'Which launch?',
-  'shift.asLast': 'As the last time. Tap what is different.',
+  'shift.asLast': 'As the last time. Tap what is different, and the air of today.',
   'shift.first': 'Say who is with you and what the air is like.',
   'shift.otherLaunch': 'Another launch',
   'shift.partner': 'With you',
   'shift.alone': 'Nobody: alone',
   'shift.weather': 'The air now',
-  'shift.weatherNotSaid':
-    'Tap the air, also where it is as shown: it goes into the records only when somebody says it.',
+  'shift.weatherNotSaid': 'Tap the air. Untapped, {temp} is reckoned with, and no weather goes into the records.',
   'shift.weatherSaid': 'The weather goes into the records.',
   'shift.air.cold': 'Cold',
   'shift.air.cool': 'Cool',
@@ -279,7 +278,8 @@ export const work = {
   'dry.event.sealed': 'sealed',
 
   'tally.title': 'Met, not looked at',
-  'tally.why': 'One tap a boat. They count in every rate, so the hours stay honest.',
+  'tally.why':
+    'One tap a boat. They count in every rate, so the hours stay honest. A boat that has its own record is not counted again.',
   'tally.passedBy': 'Passed by',
   'tally.refused': 'Said no',
   'tally.turnedAway': 'Left the queue',
@@ -294,6 +294,8 @@ export const work = {
   'close.met': 'Records of boats',
   'close.counted': 'Counted, not looked at',
   'close.clicker': 'Hand clicker shows',
+  'close.needed': 'Type what the clicker shows, or say that there was none.',
+  'close.without': 'There was no clicker',
   'close.range': 'Enter a whole number from 0 to 5000. You entered {given}.',
   'close.differs': 'The clicker shows {clicks}, the records {all}. Why?',
   'close.agrees': 'Clicker and records agree.',

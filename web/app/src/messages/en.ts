@@ -110,7 +110,8 @@ const boat = {
   'prompt.plain': 'Before the walk',
   'prompt.seen': 'Tick what you see done',
   'prompt.go': 'Walk round',
-  'prompt.goSub': '{n, plural, one {# place} other {# places}} while it drains',
+  'prompt.goSub':
+    '{n, plural, one {# place} other {# places}} while it drains{left, plural, =0 {} other {; # to tick above}}',
   'prompt.outfit': 'What it has: drive, tanks, gear',
   'outlet.plugsOut': 'Plugs are out',
   'outlet.driveLowered': 'Drive is down, nothing runs',
@@ -140,7 +141,8 @@ const boat = {
   'walk.unchecked': 'Could not check',
   'walk.onward': 'Onward',
   'walk.back': 'Back',
-  'walk.keepGoing': '{n, plural, =0 {Last one.} one {Keep going: # stand left.} other {Keep going: # stands left.}}',
+  'walk.keepGoing':
+    '{n, plural, =0 {Last one.} one {Keep going: # stand after this.} other {Keep going: # stands after this.}}',
   'walk.map': 'The whole walk',
   'walk.places': '{n, plural, one {# place} other {# places}} at this stand',
   'walk.drawing': 'The craft in plan and from the side; stand {n} of {of}, {name}',
@@ -221,6 +223,8 @@ const boat = {
   'found.photosPaused': 'This phone is nearly full',
   'found.photoAlt': 'Photo of the find',
   'found.nameIt': 'Name it (optional)',
+  'found.nameOther': 'Give it another name',
+  'found.takeOut': 'Entered by mistake: take it out',
   'amount.1': 'One',
   'amount.2-10': '2 to 10',
   'amount.11-100': '11 to 100',
@@ -292,7 +296,8 @@ const boat = {
 
   'refuse.title': 'The boater says no',
   'refuse.script': '“That is your choice today. May I show you the three things to check yourself?”',
-  'refuse.why': 'One tap for the reason. No name, no number. It is not a pass.',
+  'refuse.why':
+    'One tap for the reason. The app keeps no name and no number; what you note is for the call. It is not a pass.',
   'refuse.notify': 'Where the law asks for it, tell: {role}. {words}',
   'refuse.time': 'No time',
   'refuse.distrust': 'Does not trust it',

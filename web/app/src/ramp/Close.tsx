@@ -18,6 +18,7 @@ export function CloseShift() {
   const say = useSay();
   const ramp = useRamp();
   const [clicker, setClicker] = useState('');
+  const [without, setWithout] = useState(false);
   const [why, setWhy] = useState('');
   const { shift, boats, washes, status } = ramp;
   if (!shift) return null;
@@ -30,6 +31,7 @@ export function CloseShift() {
   const all = met + counted;
   const clicks = Number(clicker);
   const given = clicker.trim() !== '' && Number.isInteger(clicks) && clicks >= 0 && clicks <= 5000;
+  const none = without && clicker.trim() === '';
   const differs = given && Math.abs(clicks - all) > DIFFER * Math.max(clicks, all, 1);
   const open = boats.length + washes.length;
   const close = async () => {
@@ -61,7 +63,7 @@ export function CloseShift() {
   return (
     <Frame
       acts={
-        <Go onClick={close} disabled={open > 0 || !given || (differs && why.trim().length < 3)}>
+        <Go onClick={close} disabled={open > 0 || !(given || none) || (differs && why.trim().length < 3)}>
           {say('close.close')}
         </Go>
       }
@@ -97,9 +99,16 @@ export function CloseShift() {
               ? say('close.differs', { clicks, all })
               : given
                 ? say('close.agrees')
-                : ''}
+                : none
+                  ? ''
+                  : say('close.needed')}
         </p>
       </Field>
+      {clicker.trim() === '' ? (
+        <Tile pressed={none} onClick={() => setWithout(!without)}>
+          {say('close.without')}
+        </Tile>
+      ) : null}
       {differs ? (
         <>
           <Tiles>

@@ -81,7 +81,8 @@ function Ways({ list }: { list: readonly (readonly [icon: IconName, where: Where
 
 function NoShift() {
   const say = useSay();
-  const { status, books } = useRamp();
+  const { status, books, people, me } = useRamp();
+  const person = people.find((p) => p.subject === me)?.body.name;
   return (
     <Frame
       acts={
@@ -91,7 +92,7 @@ function NoShift() {
       }
     >
       <h1>
-        <Hull state="open" /> {say('home.hello', { name: status.enrolment?.name ?? '' })}
+        <Hull state="open" /> {say('home.hello', { name: person ?? status.enrolment?.name ?? '' })}
       </h1>
       <p>{say('home.noShift')}</p>
       {books.launches.length === 0 ? <p className="trouble">{say('home.noLaunches')}</p> : null}

@@ -25,13 +25,24 @@ export function Prompt({ boat, walk, onOutfit }: { boat: Boat; walk: RoundOut; o
               {say('boat.short')}
             </Tile>
           </Tiles>
-          <Go onClick={() => act(boat.id, { do: 'started' })} sub={say('prompt.goSub', { n: walk.round.stops.length })}>
+          <Go
+            onClick={() => act(boat.id, { do: 'started' })}
+            sub={say('prompt.goSub', {
+              n: walk.round.stops.length,
+              left: outlets.filter((o) => boat.outlets[o] !== 'yes').length,
+            })}
+          >
             {say('prompt.go')}
           </Go>
         </>
       }
     >
       <h1>{say(walk.round.first.length ? 'prompt.title' : 'prompt.plain')}</h1>
+      <div className="caution at-hand">
+        {walk.round.before.map((c) => (
+          <p key={c}>{c}</p>
+        ))}
+      </div>
       {walk.round.first.length ? (
         <ol className="rows big-rows">
           {walk.round.first.map((f) => (
@@ -40,13 +51,6 @@ export function Prompt({ boat, walk, onOutfit }: { boat: Boat; walk: RoundOut; o
         </ol>
       ) : null}
       {outlets.length ? <Outlets boat={boat} outlets={outlets} /> : null}
-      <div className="caution">
-        <ul>
-          {walk.round.before.map((c) => (
-            <li key={c}>{c}</li>
-          ))}
-        </ul>
-      </div>
       <Link icon="list" onClick={onOutfit}>
         {say('prompt.outfit')}
       </Link>

@@ -206,11 +206,12 @@ function WeatherTiles({
   return (
     <fieldset className="plain">
       <legend>{say('shift.weather')}</legend>
+      <p role="status">{say(said ? 'shift.weatherSaid' : 'shift.weatherNotSaid', { temp: temp(value.airC) })}</p>
       <Tiles across={3}>
         {airs.map((a) => (
           <Tile
             key={a.key}
-            pressed={value.airC === a.airC}
+            pressed={said && value.airC === a.airC}
             sub={temp(a.airC)}
             onClick={() => onPick({ ...value, airC: a.airC, rhPct: a.rhPct }, true)}
           >
@@ -221,7 +222,6 @@ function WeatherTiles({
           {say('shift.rain')}
         </Tile>
       </Tiles>
-      <p role="status">{say(said ? 'shift.weatherSaid' : 'shift.weatherNotSaid')}</p>
     </fieldset>
   );
 }
