@@ -105,6 +105,39 @@ test('could not check says no to what was not done, and only then', () => {
   expect(undone(stop('a'), 'r', false, 0)).not.toHaveProperty('felt');
 });
 
+test('what could not be checked and then was has no reason left; what is still left undone keeps it', () => {
+  const at = stop('a', ['look', 'feel']);
+  const no: Bare = { do: 'checks', checks: [undone(at, 'no time', false, 1)] };
+  const after = (...acts: Bare[]) => inspectionOf(boat({ do: 'craft', setup }, no, ...acts), site).checks?.[0];
+  expect(after()).toMatchObject({ looked: 'no', felt: 'no', reason: 'no time' });
+  const checked = after({ do: 'checks', checks: [done(at, 'dry', 1)] });
+  expect(checked).toMatchObject({ looked: 'yes', felt: 'yes', wet: 'dry' });
+  expect(checked).not.toHaveProperty('reason');
+  expect(after({ do: 'checks', checks: [{ place: 'a', wet: 'dry' }] })).toMatchObject({
+    felt: 'no',
+    reason: 'no time',
+  });
+  // Looked at and felt, but how wet it is was not said: the place stays settled by its reason.
+  expect(after({ do: 'checks', checks: [{ place: 'a', looked: 'yes', felt: 'yes' }] })).toHaveProperty('reason');
+});
+
+test('a find entered by mistake goes with its photo, and its place is open again; the others keep theirs', () => {
+  const find = (place: string): Bare => ({
+    do: 'found',
+    finding: { place, matter: 'plant' },
+    check: { place, looked: 'yes' },
+  });
+  const photo = (finding: number): Bare => ({ do: 'photo', finding, sha256: `of ${finding}` });
+  const three = [find('a'), find('b'), find('c'), photo(0), photo(1), photo(2)];
+  const b = boat({ do: 'craft', setup }, ...three, { do: 'unfound', finding: 1 });
+  expect(b.findings.map((f) => f.place)).toEqual(['a', 'c']);
+  expect(b.photos).toEqual([
+    { finding: 0, sha256: 'of 0' },
+    { finding: 1, sha256: 'of 2' },
+  ]);
+  expect(settled(b, 'b')).toBe(false);
+});
+
 test('time spent is the time since the act before, shared', () => {
   const b = boat({ do: 'craft', setup }, { do: 'water', water: '' });
   expect(secondsEach(b, T0 + 1000 + 12_000, 4)).toBe(3);

@@ -53,7 +53,7 @@ export function BoatScreen() {
       return <SameBoat boat={boat} />;
   }
   if (boat.sealed) return <DoneBoat boat={boat} />;
-  if (!boat.setup) return <CraftPick />;
+  if (!boat.setup) return <CraftPick boat={boat} />;
   switch (sheet) {
     case 'short':
       return <ShortOfTime boat={boat} />;

@@ -38,8 +38,8 @@ function useKinds(): Class[] {
   }, [library, dones, boats]);
 }
 
-/** What came in: a picture to tap. One tap starts the record. */
-export function CraftPick() {
+/** What came in: a picture to tap. One tap starts the record. A boat whose picture was taken back gets the new one. */
+export function CraftPick({ boat }: { boat?: Boat }) {
   const say = useSay();
   const ramp = useRamp();
   const kinds = useKinds();
@@ -50,7 +50,8 @@ export function CraftPick() {
   const shown = all ? kinds : kinds.slice(0, FIRST);
 
   const start = async (setup: Setup, more?: MarkAct) => {
-    const id = await ramp.begin({ do: 'craft', setup, known: more !== undefined && more.mark !== mark });
+    const craft = { do: 'craft', setup, known: more !== undefined && more.mark !== mark } as const;
+    const id = boat ? (await ramp.act(boat.id, craft)) && boat.id : await ramp.begin(craft);
     if (!id) return;
     if (more) await ramp.act(id, more);
     if (direction !== 'launching') await ramp.act(id, { do: 'direction', direction });
@@ -70,6 +71,7 @@ export function CraftPick() {
   return (
     <Frame
       at={all ? 'all' : 'first'}
+      leave={all ? () => setAll(false) : boat && (async () => (await ramp.drop(boat.id)) && go('craft'))}
       acts={
         <Tiles>
           <Tile
@@ -82,7 +84,7 @@ export function CraftPick() {
           <Tile
             icon="refuse"
             onClick={async () => {
-              const id = await ramp.begin();
+              const id = boat?.id ?? (await ramp.begin());
               if (id) go('boat', id, 'refuse');
             }}
           >
@@ -179,7 +181,12 @@ export function Outfit({ boat, onDone }: { boat: Boat; onDone: () => void }) {
     return change({ spaces: n === 0 ? rest : [...rest, { ...(old ?? { kind }), count: n }] });
   };
   return (
-    <Frame at="outfit" undo={boat.id} acts={<Go onClick={onDone}>{say('outfit.done')}</Go>}>
+    <Frame
+      at="outfit"
+      undo={boat.id}
+      leave={boat.acts.at(-1)?.do === 'setup' ? undefined : onDone}
+      acts={<Go onClick={onDone}>{say('outfit.done')}</Go>}
+    >
       <h1>{say('outfit.title')}</h1>
       <p>{say('outfit.why')}</p>
       <h2>{say('outfit.drive')}</h2>

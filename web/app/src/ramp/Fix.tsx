@@ -1,3 +1,4 @@
+import { useState } from 'react';
 import type { Reason } from '../engine/types.ts';
 import { useSay } from '../messages/index.tsx';
 import type { IconName } from '../parts/Icon.tsx';
@@ -65,6 +66,7 @@ export function FixHere({ boat }: { boat: Boat }) {
   const say = useSay();
   const { act } = useRamp();
   const { value: judged, error } = useJudgement(boat);
+  const [before] = useState(boat.acts.length);
   const rows = (judged?.verdict.reasons ?? []).flatMap((r) => {
     const m = mendingOf(boat, r);
     return m && r.outcome !== 'launch' ? [{ r, m }] : [];
@@ -74,6 +76,7 @@ export function FixHere({ boat }: { boat: Boat }) {
   return (
     <Frame
       undo={boat.id}
+      leave={boat.acts.length > before ? undefined : () => go('boat', boat.id)}
       at="fix"
       acts={<Go onClick={() => go('boat', boat.id)}>{say(rows.length === 0 ? 'fix.verdict' : 'fix.verdictNow')}</Go>}
     >

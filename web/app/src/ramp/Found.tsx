@@ -35,6 +35,15 @@ interface Part {
   readonly volumeL?: number;
 }
 
+/** The place that needs no asking: the one that was tapped, or the only one there is. */
+const given = (stops: readonly RoundStop[], place: string | undefined) =>
+  stops.find((s) => s.place === place) ?? (stops.length === 1 ? stops[0] : undefined);
+
+function without(part: Part, key: 'amount' | 'organism'): Part {
+  const { [key]: _, ...rest } = part;
+  return rest;
+}
+
 /** A find in a few taps: where, what, how much; of an animal also which and whether it lives. */
 export function FoundSteps({
   boat,
@@ -51,9 +60,10 @@ export function FoundSteps({
   const { act, library } = useRamp();
   const { volume } = amounts(usePrefs().units, 'en');
   const [part, setPart] = useState<Part>(() => {
-    const stop = stops.find((s) => s.place === place) ?? (stops.length === 1 ? stops[0] : undefined);
+    const stop = given(stops, place);
     return stop ? { stop } : {};
   });
+  const asked = given(stops, place) === undefined;
   const { stop, matter } = part;
   const save = async (more: Partial<Finding>) => {
     if (!stop || !matter) return;
@@ -79,16 +89,23 @@ export function FoundSteps({
         stops={stops}
         onPick={(s) => setPart({ ...(s[0] ? { stop: s[0] } : {}) })}
         onBack={onDone}
-        undo={boat.id}
       />
     );
 
+  /** One question back, as far as the one that this began with. */
+  const back = () => {
+    if (part.amount !== undefined) setPart(without(part, 'amount'));
+    else if (part.organism !== undefined) setPart(without(part, 'organism'));
+    else if (matter) setPart({ stop });
+    else if (asked) setPart({});
+    else onDone();
+  };
   const frame = (at: string, title: string, tiles: ReactNode, text?: string) => (
     <Frame
-      undo={boat.id}
+      leave={back}
       at={`found-${at}`}
       acts={
-        <Tile icon="undo" onClick={() => (matter ? setPart({ stop }) : onDone())}>
+        <Tile icon="undo" onClick={back}>
           {say('walk.back')}
         </Tile>
       }
@@ -254,11 +271,14 @@ export function FindingCard({ boat, index, places }: { boat: Boat; index: number
         aria-label={say('found.photo')}
         onChange={(e) => take(e.target.files?.[0])}
       />
-      {f.matter === 'plant' && !naming ? (
+      {f.matter in groups && !naming ? (
         <Link icon="list" onClick={() => setNaming(true)}>
-          {say('found.nameIt')}
+          {say(organism ? 'found.nameOther' : 'found.nameIt')}
         </Link>
       ) : null}
+      <Link icon="undo" onClick={() => act(boat.id, { do: 'unfound', finding: index })}>
+        {say('found.takeOut')}
+      </Link>
       {naming ? (
         <Which
           organisms={named(library?.organisms ?? [], f.matter as Matter)}

@@ -12,6 +12,8 @@ export interface FrameProps {
   neat?: readonly ('open' | 'here' | 'done')[];
   /** The boat or wash whose last act the undo takes back. */
   undo?: string | undefined;
+  /** Where an answer is half given, the undo takes back no answer kept before: it leaves the half one. */
+  leave?: (() => void) | undefined;
   /** Changes when the screen shows another thing, so that focus and scroll start at its top. */
   at?: string;
 }
@@ -20,7 +22,7 @@ export interface FrameProps {
 let begun = false;
 
 /** Every screen: the edge that says where the records are, the work, the answers, and the bar that is always the same. */
-export function Frame({ children, acts, neat, undo, at }: FrameProps) {
+export function Frame({ children, acts, neat, undo, leave, at }: FrameProps) {
   const say = useSay();
   const work = useRef<HTMLElement>(null);
   const { where, id, sheet } = useRoute();
@@ -47,7 +49,7 @@ export function Frame({ children, acts, neat, undo, at }: FrameProps) {
       <section className="acts" aria-label={say('acts.label')}>
         {acts}
       </section>
-      <Bar undo={undo} say={say} />
+      <Bar undo={undo} leave={leave} say={say} />
     </div>
   );
 }
@@ -122,14 +124,26 @@ function Trouble({ wet }: { wet: boolean }) {
   );
 }
 
-function Bar({ undo, say }: { undo: string | undefined; say: ReturnType<typeof useSay> }) {
+function Bar({
+  undo,
+  leave,
+  say,
+}: {
+  undo: string | undefined;
+  leave: (() => void) | undefined;
+  say: ReturnType<typeof useSay>;
+}) {
   const ramp = useRamp();
   const { where } = useRoute();
   const open = ramp.boats.length + ramp.washes.length;
   const draft = undo ? [...ramp.boats, ...ramp.washes].find((d) => d.id === undo) : undefined;
   return (
     <nav className="bar" aria-label={say('bar.label')}>
-      <button type="button" disabled={!draft || draft.acts.length === 0} onClick={() => undo && ramp.undo(undo)}>
+      <button
+        type="button"
+        disabled={!leave && (!draft || draft.acts.length === 0)}
+        onClick={() => (leave ? leave() : undo && ramp.undo(undo))}
+      >
         <Icon name="undo" size={28} />
         {say('bar.undo')}
       </button>

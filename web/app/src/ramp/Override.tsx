@@ -32,7 +32,7 @@ export function OverrideScreen({ boat }: { boat: Boat }) {
   };
   return (
     <Frame
-      undo={boat.id}
+      leave={() => go('boat', boat.id)}
       at="override"
       acts={
         <Go disabled={!ready} onClick={save}>

@@ -34,7 +34,10 @@ export function Refuse({ boat }: { boat: Boat }) {
   };
   return (
     <Frame
-      undo={boat.id}
+      leave={async () => {
+        if (boat.acts.length > 0) go('boat', boat.id);
+        else if (await ramp.drop(boat.id)) go('craft');
+      }}
       at="refuse"
       acts={
         <Tiles>

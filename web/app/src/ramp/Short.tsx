@@ -34,7 +34,7 @@ export function ShortOfTime({ boat }: { boat: Boat }) {
   const per = (p: number) => number(locale, Math.round(p * 100), 0);
   return (
     <Frame
-      undo={boat.id}
+      leave={() => go('boat', boat.id)}
       at="short"
       acts={
         <>

@@ -39,7 +39,7 @@ export function TooCold({ wash, state, claim, onNext, onBack }: StepProps & { on
   };
   return (
     <Frame
-      undo={wash.id}
+      leave={onBack}
       at="cold"
       acts={
         <Tiles>
@@ -111,6 +111,7 @@ function Alternative({ wash, state, onNext, choice, onBack }: StepProps & { choi
   };
   return (
     <Frame
+      leave={onBack}
       at="alternative"
       acts={
         <Tiles>

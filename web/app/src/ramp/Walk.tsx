@@ -195,9 +195,9 @@ function LegScreen({
           <span className="num">{leg.n}</span>
           <span className="leg-of">/{legs.length}</span> {name}
         </h1>
-        {boat.findings.length > 0 ? (
+        {boat.findings.length > 0 && rest.length > 0 ? (
           <p className="keep-going">
-            {say('walk.keepGoing', { n: legs.filter((l) => legState(boat, l) === 'open').length })}
+            {say('walk.keepGoing', { n: legs.filter((l) => l !== leg && legState(boat, l) === 'open').length })}
           </p>
         ) : null}
       </div>
@@ -309,7 +309,7 @@ function WalkMap({
   const untouched = boat.checks.size === 0;
   return (
     <Frame
-      undo={boat.id}
+      leave={onBack}
       at="map"
       acts={
         <>

@@ -40,7 +40,7 @@ export function WashOffer({ boat }: { boat: Boat }) {
   };
   return (
     <Frame
-      undo={boat.id}
+      leave={() => go('boat', boat.id)}
       at="washoffer"
       acts={
         <>

@@ -14,19 +14,17 @@ export function PlacePick({
   all,
   onPick,
   onBack,
-  undo,
 }: {
   title: Key;
   stops: readonly RoundStop[];
   all?: Key;
   onPick: (s: readonly RoundStop[]) => void;
   onBack: () => void;
-  undo: string;
 }) {
   const say = useSay();
   return (
     <Frame
-      undo={undo}
+      leave={onBack}
       at="place"
       acts={
         <>
@@ -56,17 +54,15 @@ export function WetSteps({ boat, stops, onDone }: { boat: Boat; stops: readonly 
   const say = useSay();
   const { act } = useRamp();
   const [chosen, setChosen] = useState<readonly RoundStop[] | undefined>(stops.length === 1 ? stops : undefined);
-  if (!chosen)
-    return (
-      <PlacePick title="wet.where" all="wet.all" stops={stops} onPick={setChosen} onBack={onDone} undo={boat.id} />
-    );
+  if (!chosen) return <PlacePick title="wet.where" all="wet.all" stops={stops} onPick={setChosen} onBack={onDone} />;
+  const back = () => (stops.length === 1 ? onDone() : setChosen(undefined));
   const pick = async (wet: Wetness) => {
     const each = secondsEach(boat, Date.now(), chosen.length);
     if (await act(boat.id, { do: 'checks', checks: chosen.map((s) => done(s, wet, each)) })) onDone();
   };
   return (
     <Frame
-      undo={boat.id}
+      leave={back}
       at="how-wet"
       acts={
         <>
@@ -78,7 +74,7 @@ export function WetSteps({ boat, stops, onDone }: { boat: Boat; stops: readonly 
             ))}
           </Tiles>
           <Tiles>
-            <Tile icon="undo" onClick={onDone}>
+            <Tile icon="undo" onClick={back}>
               {say('walk.back')}
             </Tile>
             <Tile onClick={() => pick('dry')}>{say('wet.dryAfterAll')}</Tile>
@@ -116,16 +112,7 @@ export function UncheckedSteps({
   const { act } = useRamp();
   const [chosen, setChosen] = useState<readonly RoundStop[] | undefined>(stops.length === 1 ? stops : undefined);
   if (!chosen)
-    return (
-      <PlacePick
-        title="unchecked.which"
-        all="unchecked.all"
-        stops={stops}
-        onPick={setChosen}
-        onBack={onDone}
-        undo={boat.id}
-      />
-    );
+    return <PlacePick title="unchecked.which" all="unchecked.all" stops={stops} onPick={setChosen} onBack={onDone} />;
   const pick = async (why: string, key?: Key) => {
     const looked = reasons.find((r) => r.key === key)?.looked ?? false;
     const each = secondsEach(boat, Date.now(), chosen.length);
@@ -138,11 +125,10 @@ export function UncheckedSteps({
   return (
     <Why
       at="why"
-      undo={boat.id}
       title="unchecked.why"
       reasons={reasons.map((r) => r.key)}
       onPick={pick}
-      onBack={onDone}
+      onBack={() => (stops.length === 1 ? onDone() : setChosen(undefined))}
     >
       <p>{chosen.map((s) => s.name).join(', ')}</p>
       <p>{say('unchecked.counts')}</p>

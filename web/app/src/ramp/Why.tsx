@@ -10,7 +10,6 @@ const LEAST = 3;
 /** Asks for a reason: one tap on a usual one, or a few words of one's own. */
 export function Why({
   at,
-  undo,
   title,
   reasons,
   across = 2,
@@ -20,7 +19,6 @@ export function Why({
   children,
 }: {
   at: string;
-  undo?: string;
   title: Key;
   reasons: readonly Key[];
   across?: 1 | 2;
@@ -35,7 +33,7 @@ export function Why({
   const [other, setOther] = useState('');
   return (
     <Frame
-      undo={undo}
+      leave={onBack}
       at={at}
       acts={
         <Tiles>

@@ -32,6 +32,7 @@ export type Act = { readonly at: number } & (
   | { readonly do: 'checks'; readonly checks: readonly Check[] }
   | { readonly do: 'found'; readonly finding: Finding; readonly check: Check }
   | { readonly do: 'mend'; readonly finding: number; readonly change: Partial<Finding> }
+  | { readonly do: 'unfound'; readonly finding: number } // entered by mistake
   | { readonly do: 'photo'; readonly finding: number; readonly sha256: string }
   // The note is what the record says of it, in the steward's language.
   | { readonly do: 'short'; readonly budgetS: number; readonly note: string }
@@ -150,6 +151,15 @@ function step(b: Boat, act: Act): Boat {
       return { ...b, checks: withChecks(b.checks, act.checks) };
     case 'found':
       return { ...b, findings: [...b.findings, act.finding], checks: withChecks(b.checks, [act.check]) };
+    case 'unfound':
+      return {
+        ...b,
+        findings: b.findings.filter((_, i) => i !== act.finding),
+        // A photo names its find by its place in the list, and the finds after this one move up.
+        photos: b.photos.flatMap((p) =>
+          p.finding === act.finding ? [] : [{ ...p, finding: p.finding > act.finding ? p.finding - 1 : p.finding }],
+        ),
+      };
     case 'mend':
       return { ...b, findings: b.findings.map((f, i) => (i === act.finding ? { ...f, ...act.change } : f)) };
     case 'photo':
@@ -188,7 +198,12 @@ function step(b: Boat, act: Act): Boat {
 function withChecks(old: ReadonlyMap<string, Check>, add: readonly Check[]): Map<string, Check> {
   const all = new Map(old);
   // What was found wet stays wet until somebody says otherwise for that very place.
-  for (const c of add) all.set(c.place, { ...all.get(c.place), ...c });
+  for (const c of add) {
+    const { reason, ...now } = { ...all.get(c.place), ...c };
+    // Why it could not be checked falls away once all of it was: nothing is left undone, and it is said how wet it is.
+    const whole = !c.reason && c.wet && now.looked === 'yes' && now.felt !== 'no' && now.opened !== 'no';
+    all.set(c.place, { ...now, ...(reason && !whole ? { reason } : {}) });
+  }
   return all;
 }
 

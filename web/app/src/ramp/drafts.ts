@@ -43,5 +43,8 @@ export interface DoneNote {
   readonly boat: BoatDraft;
 }
 
+/** The note of a boat whose last act sealed its record. */
+export const doneNote = (boat: BoatDraft): DoneNote => ({ id: `done-${boat.id}`, kind: 'done', boat });
+
 export type AnyDraft = BoatDraft | WashDraft | ShiftDraft | DoneNote;
 export type DraftKind = AnyDraft['kind'];

@@ -1,7 +1,7 @@
 import type { Encounter, Photo, Verdict } from '../engine/types.ts';
 import { local } from '../local/index.ts';
 import { type Boat, type BoatDraft, inspectionOf } from './boat.ts';
-import type { DoneNote } from './drafts.ts';
+import { type DoneNote, doneNote } from './drafts.ts';
 import { go } from './route.ts';
 import { isoLocal, type RampState } from './state.tsx';
 import type { WashDraft, WashOrder } from './washing.ts';
@@ -49,16 +49,12 @@ export async function sealBoat(ramp: RampState, boat: Boat, verdict: Verdict | u
     });
     await local.sealAll([{ kind: 'inspection', body: encounterOf(ramp, boat, verdict), options }, ...photos]);
     const sealed = { do: 'sealed', at: Date.now(), entry: id, subject, ...(verdict ? { verdict } : {}) } as const;
-    const note: DoneNote = {
-      id: `done-${boat.id}`,
-      kind: 'done',
-      boat: {
-        id: boat.id,
-        kind: 'boat',
-        startedAt: draftStart(ramp, boat.id) ?? boat.startedAt,
-        acts: [...boat.acts, sealed],
-      },
-    };
+    const note = doneNote({
+      id: boat.id,
+      kind: 'boat',
+      startedAt: draftStart(ramp, boat.id) ?? boat.startedAt,
+      acts: [...boat.acts, sealed],
+    });
     await ramp.keepNow(note, boat.id);
   });
 }

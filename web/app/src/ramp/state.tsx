@@ -17,7 +17,7 @@ import { type Say, useSay } from '../messages/index.tsx';
 import { whyOf } from '../parts/why.ts';
 import { OWN_PRACTICE } from '../sync/sync.ts';
 import { type Boat, type BoatDraft, boatOf, inspectionOf, type NewAct, type Site } from './boat.ts';
-import type { AnyDraft, DoneNote, ShiftDraft } from './drafts.ts';
+import { type AnyDraft, type DoneNote, doneNote, type ShiftDraft } from './drafts.ts';
 import { type Books, caseOf, type InForce, inForce, unitOf } from './judge.ts';
 import type { NewWashAct, WashDraft } from './washing.ts';
 
@@ -118,6 +118,13 @@ export function RampProvider({ children }: { children: ReactNode }) {
 
   const changes = useMemo(() => {
     const boat = (id: string) => held.current.get(id) as BoatDraft | undefined;
+    const keepNow = async (draft: AnyDraft, inPlaceOf: string) => {
+      await put(draft);
+      if (local.loadDrafts().some((d) => d.id === inPlaceOf)) await local.dropDraft(inPlaceOf);
+      const next = new Map(held.current);
+      next.delete(inPlaceOf);
+      show(next);
+    };
     const stamp = <A extends object>(a: A) => ({ ...a, at: Date.now() });
     return {
       saving,
@@ -142,15 +149,13 @@ export function RampProvider({ children }: { children: ReactNode }) {
       undo: (id: string) =>
         saving(async () => {
           const d = held.current.get(id);
-          if (d && 'acts' in d) await put({ ...d, acts: d.acts.slice(0, -1) } as AnyDraft);
+          if (!d || !('acts' in d)) return;
+          const before = { ...d, acts: d.acts.slice(0, -1) } as AnyDraft;
+          // A record that was opened again and is left as it was is no open boat any more.
+          if (before.kind === 'boat' && before.acts.at(-1)?.do === 'sealed') await keepNow(doneNote(before), d.id);
+          else await put(before);
         }),
-      keepNow: async (draft: AnyDraft, inPlaceOf: string) => {
-        await put(draft);
-        if (local.loadDrafts().some((d) => d.id === inPlaceOf)) await local.dropDraft(inPlaceOf);
-        const next = new Map(held.current);
-        next.delete(inPlaceOf);
-        show(next);
-      },
+      keepNow,
       begin: async (act?: NewAct) => {
         const id = local.newId();
         const draft: BoatDraft = {
