@@ -323,7 +323,7 @@ async function washAll(r, onMet) {
       // In the water that leaves, where the step is judged there; else at the surface.
       const exit = r.button('In the water that leaves');
       const text = await r.page.locator('.work').innerText();
-      const name = (await r.button('In the bath').count()) ? 'In the bath' : (await exit.count()) && /exit|leav|out of/i.test(text) ? 'In the water that leaves' : 'At the surface';
+      const name = (await r.button('In the bath').count()) ? 'In the bath' : (await exit.count()) && /in the water that leaves/i.test(text) ? 'In the water that leaves' : 'At the surface';
       await r.tap(name);
       await r.page.locator('input[type=file]').setInputFiles({ name: 'logger.csv', mimeType: 'text/csv', buffer: Buffer.from(hot) });
       await r.button(/^From the file logger.csv/).waitFor();

@@ -180,6 +180,21 @@ test('a burner at 49 °C: no step is met by it, and the choices are said', async
     else if (await hand.count()) await r.tap(/^Done$/);
     else if (await surface.count()) {
       heat += 1;
+      // Before the water runs, what to mind at this step stands in words where it is seen without a scroll.
+      const mind = await r.page.locator('details.mind[open] .caution p').first().boundingBox();
+      const acts = await r.page.locator('.acts').boundingBox();
+      assert.ok(mind && mind.y < acts.y, `step ${heat}: ${JSON.stringify(mind)} over ${JSON.stringify(acts)}`);
+      if (heat === 2) {
+        // Nothing was answered here yet: the undo shows the step whose end it takes back.
+        const here = await r.page.evaluate(() => location.hash);
+        const last = await r.page.evaluate(() => globalThis.thwartRamp.local.loadDrafts().find((d) => d.value.kind === 'wash').value.acts.at(-1));
+        await r.tap('Undo');
+        await r.page.waitForFunction((n) => location.hash.endsWith(`/${n}`), last.step);
+        assert.notEqual(await r.page.evaluate(() => location.hash), here);
+        await r.tap(/^(What may be done now|Done)/);
+        if (last.outcome !== 'done') await r.tap(/^End it: not possible/);
+        await r.page.waitForFunction((h) => location.hash === h, here);
+      }
       await r.tap('At the surface');
       if (heat === 1) {
         await r.fill('Water temperature', '600');
@@ -190,6 +205,7 @@ test('a burner at 49 °C: no step is met by it, and the choices are said', async
       await r.fill('Water temperature', '49');
       await r.tap('Keep the reading');
       await r.page.getByText(/Too cold|Does not count/).first().waitFor();
+      assert.equal(await r.page.locator('details.mind[open]').count(), 0, 'once it runs, the clock stands first');
       if (heat === 1) await r.look('too-cold');
       assert.equal(await r.page.getByRole('button', { name: /^Met/ }).count(), 0);
       await r.tap(/^What may be done now/);
@@ -252,6 +268,99 @@ test('two boats at once, and a battery that dies in the middle', async () => {
   const kept = await r.records('inspection');
   assert.deepEqual(kept.map((e) => e.body.inspection.setup.class).sort(), ['canoe_kayak', 'runabout']);
   assert.ok(kept.every((e) => e.body.verdict.outcome === 'launch' && e.body.verdict.settled === e.body.verdict.places));
+  await r.phone.kill();
+});
+
+test('a slip is put right where it was made, and what was answered before stays', async () => {
+  const r = await atTheRamp(sizes[0], 'slips');
+  const drafts = () => r.page.evaluate(() => globalThis.thwartRamp.local.loadDrafts().filter((d) => d.value.kind === 'boat').map((d) => d.value));
+  const acts = async () => (await drafts())[0].acts.map((a) => a.do);
+  // "Says no", and the boater agrees after all: no boat is left open by it.
+  await r.tap(/^Next boat/);
+  await r.tap('Says no');
+  await r.heading('The boater says no');
+  await r.tap('Undo');
+  await r.heading('What came in?');
+  assert.deepEqual(await drafts(), []);
+  // The wrong picture: the right one takes its place, in the same boat.
+  await r.tap(/bass boat/);
+  await r.heading('Which water was it in last?');
+  await r.tap('Undo');
+  await r.heading('What came in?');
+  await r.tap(/canoe/);
+  await r.tap('Not sure');
+  assert.deepEqual(await acts(), ['craft', 'water']);
+  assert.equal((await drafts()).length, 1);
+  // A find that is half given: the undo steps back in it, as Back does, and takes nothing kept before.
+  await r.tap(/^Nothing here/);
+  await r.tap(/^Found/);
+  await r.page.locator('.work .tile').first().tap();
+  await r.tap(/^Shell or animal/);
+  await r.tap(/^Not sure/);
+  await r.tap('2 to 10');
+  for (const title of ['How much?', 'Which one?']) {
+    await r.tap('Undo');
+    await r.heading(title);
+  }
+  await r.tap('Undo');
+  await r.button('Bait').waitFor();
+  await r.tap('Undo');
+  await r.heading('Where is it?');
+  await r.tap('Undo');
+  await r.button('Found').waitFor();
+  assert.deepEqual(await acts(), ['craft', 'water', 'checks']);
+  for (const [act, back] of [[/^Wet/, 'Where is it wet?'], [/^Could not check/, 'What could not be checked?']]) {
+    await r.tap(act);
+    await r.page.locator('.work .tile').first().tap();
+    await r.page.waitForTimeout(r.pace);
+    await r.tap('Undo');
+    await r.heading(back);
+    await r.tap('Undo');
+    await r.button('Found').waitFor();
+  }
+  assert.deepEqual(await acts(), ['craft', 'water', 'checks']);
+  // A find entered by mistake is taken out, and a place that could be checked after all loses its reason.
+  await r.tap(/^Found/);
+  await r.page.locator('.work .tile').first().tap();
+  await r.page.waitForTimeout(r.pace);
+  await r.tap('Plant');
+  await r.tap('One');
+  await r.look('found-by-mistake');
+  await r.tap('Entered by mistake: take it out');
+  await r.tap(/^Could not check/);
+  await r.page.locator('.work .tile').first().tap();
+  await r.page.waitForTimeout(r.pace);
+  await r.tap('No time');
+  await r.tap(/^Wet/);
+  await r.page.locator('.work .tile').first().tap();
+  await r.page.waitForTimeout(r.pace);
+  await r.tap('Dry after all');
+  await r.walkOn();
+  await r.tap(/^(Let it|Call it|To the wash)/);
+  await r.page.waitForFunction(() => globalThis.thwartRamp.local.records('inspection').length > 0);
+  const { body } = await r.last('inspection');
+  assert.equal(body.inspection.findings, undefined);
+  assert.ok(body.inspection.checks.every((c) => c.looked === 'yes' && c.wet === 'dry' && !c.reason));
+  // Opened again and left as it was: it is no open boat, and the record stays the only one.
+  await r.home();
+  await r.tap(/boat of this shift$/);
+  await r.tap(/^canoe/);
+  await r.tap(/^Take it back/);
+  await r.page.locator('.plate').waitFor();
+  await r.tap('Undo');
+  await r.page.getByText('Saved on this phone.').first().waitFor();
+  assert.deepEqual(await drafts(), []);
+  assert.equal((await r.records('inspection')).length, 1);
+  // A shift without a clicker can be closed, and says none.
+  await r.home();
+  await r.tap('Close the shift');
+  await r.page.getByText('Type what the clicker shows, or say that there was none.').waitFor();
+  assert.ok(await r.button('Close the shift').isDisabled());
+  await r.tap('There was no clicker');
+  await r.look('no-clicker', { axeToo: true });
+  await r.tap('Close the shift');
+  await r.page.getByText('What is kept where').waitFor();
+  assert.equal((await r.last('shift')).body.clicker, undefined);
   await r.phone.kill();
 });
 

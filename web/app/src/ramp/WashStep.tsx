@@ -41,7 +41,7 @@ function StepHead({ state }: { state: StepState }) {
   );
 }
 
-/** What to mind at this step. It has been read in full before; here it stands as a mark that opens. */
+/** What to mind at this step: in words before it begins, then as a mark that opens. */
 function StepCautions({ state, open }: { state: StepState; open: boolean }) {
   const say = useSay();
   const list = state.step.cautions ?? [];
@@ -60,12 +60,27 @@ function StepCautions({ state, open }: { state: StepState; open: boolean }) {
   );
 }
 
-function HandStep({ wash, state, onNext, onEnd }: StepProps & { onEnd: () => void }) {
+/** Where the last answer belongs to another step, taking it back shows that step: nothing is taken back out of sight. */
+function useLeave({ wash, state }: StepProps): (() => void) | undefined {
+  const ramp = useRamp();
+  const last = wash.acts.at(-1);
+  if (!last) return undefined;
+  const of = last.do === 'cautioned' ? undefined : last.step;
+  if (of === state.step.n) return undefined;
+  if (of === undefined) return () => go('wash', wash.id);
+  return async () => {
+    if (await ramp.undo(wash.id)) go('wash', wash.id, String(of));
+  };
+}
+
+function HandStep(props: StepProps & { onEnd: () => void }) {
+  const { wash, state, onNext, onEnd } = props;
   const say = useSay();
   const { washAct } = useRamp();
   return (
     <Frame
       undo={wash.id}
+      leave={useLeave(props)}
       at={`step-${state.step.n}`}
       acts={
         <>
@@ -123,9 +138,15 @@ function HeatStep(props: StepProps & { onEnd: () => void; onCold: () => void }) 
     if (await ramp.washAct(wash.id, { do: 'end', step: state.step.n, outcome: 'met' })) props.onNext();
   };
   const met = progress?.state === 'met';
+  // Until the first reading there is nothing to watch: what to do and what to mind come first, and the clock after.
+  const begun = state.probes.some((p) => p.length > 0) || state.outcome !== undefined;
+  const shown = progress ? (
+    <Shown progress={progress} claim={claim} probes={state.probes} onCold={props.onCold} />
+  ) : null;
   return (
     <Frame
       undo={wash.id}
+      leave={useLeave(props)}
       at={`step-${state.step.n}`}
       acts={
         met ? (
@@ -141,9 +162,10 @@ function HeatStep(props: StepProps & { onEnd: () => void; onCold: () => void }) 
     >
       <StepHead state={state} />
       {error ? <p className="wrong">{error}</p> : null}
-      {progress ? <Shown progress={progress} claim={claim} probes={state.probes} onCold={props.onCold} /> : null}
+      {begun ? shown : null}
       <p>{state.step.do}</p>
-      <StepCautions state={state} open={false} />
+      <StepCautions key={String(begun)} state={state} open={!begun} />
+      {begun ? null : shown}
       <LogFile {...props} />
       <Tiles>
         <Tile icon="list" onClick={() => go('wash', wash.id)}>
