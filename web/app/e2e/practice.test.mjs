@@ -50,7 +50,7 @@ async function atPlace(ramp) {
   const hidden = ramp.button(/^Cannot be seen/);
   if (await hidden.count()) return ramp.tap(/^Cannot be seen/);
   if ((await page.locator('.sign').count()) === 0) return ramp.tap(/^Nothing here, dry/);
-  await ramp.tap(/^Found something/);
+  await ramp.tap(/^Found$/);
   await ramp.tap(/^Cannot tell what/);
   return ramp.tap(/^Dry$/);
 }
@@ -230,11 +230,11 @@ test('the whole drill as a list, by roles and names alone', async () => {
     const said = await place.getByRole('status').innerText();
     assert.notEqual(said, '', 'what was done is answered in words');
     if (/Water stands here/.test(said)) {
-      await button(/^Found something/, place).click();
+      await button(/^Found$/, place).click();
       await button(/^Water$/, place).click();
       marked++;
     } else if (/You (see|feel)/.test(said)) {
-      await button(/^Found something/, place).click();
+      await button(/^Found$/, place).click();
       await button(/^Cannot tell what/, place).click();
       await button(/^Dry$/, place).click();
       marked++;

@@ -84,7 +84,7 @@ export const practice = {
   'drill.clear': 'Nothing here, dry',
   'drill.wet': 'Nothing here, but wet',
   'drill.hidden': 'Cannot be seen: counts as wet',
-  'drill.found': 'Found something',
+  'drill.found': 'Found',
   'drill.what': 'What is it?',
   'drill.how': 'And how wet is it there?',
   'drill.unsure': 'Cannot tell what',

@@ -1,6 +1,8 @@
 /** Shift, wash, drying, receipts, incidents, paper and settings in English. */
 export const work = {
   'shift.where': 'Which launch?',
+  'shift.typeLaunch': 'Type a part of its name or its water',
+  'shift.noLaunch': 'No launch or water is called “{part}”. Try another spelling.',
   'shift.asLast': 'As the last time. Tap what is different, and the air of today.',
   'shift.first': 'Say who is with you and what the air is like.',
   'shift.otherLaunch': 'Another launch',

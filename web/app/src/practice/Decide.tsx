@@ -48,8 +48,7 @@ export function Decide({
         <Tiles across={1}>
           {outcomes.map((o) => (
             <Tile key={o.id} onClick={() => (o.id === 'launch' ? onDone('launch', []) : setOutcome(o.id))}>
-              <PlateGlyph kind={plateKind(o.id)} />
-              {o.plate}
+              <PlateGlyph kind={plateKind(o.id)} /> {o.plate}
             </Tile>
           ))}
         </Tiles>

@@ -2,7 +2,7 @@ import { useEffect, useState } from 'react';
 import type { Shift } from '../engine/types.ts';
 import { local } from '../local/index.ts';
 import { useSay } from '../messages/index.tsx';
-import { Choose } from '../parts/Field.tsx';
+import { Choose, Field } from '../parts/Field.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
 import { usePhone, warnings } from '../phone/index.ts';
 import { noTallies, saidWeather, type Weather } from './drafts.ts';
@@ -21,6 +21,9 @@ interface LastTime {
 
 /** What the air usually is in the season, where nothing was said before: mild and neither dry nor damp (an assumption to tap away from). */
 const usualWeather: Weather = { airC: 18, rhPct: 60, wet: false };
+
+/** Where there are more launches than this, a part of a name narrows them down. */
+const MANY = 8;
 
 /** Opening a shift: launch, partner and weather as they were the last time, each a tap away from another answer. */
 export function ShiftStart() {
@@ -49,6 +52,9 @@ export function ShiftStart() {
   }, []);
 
   const launches = [...ramp.books.launches].sort((a, b) => a.body.name.localeCompare(b.body.name));
+  const [part, setPart] = useState('');
+  const wanted = part.trim().toLowerCase();
+  const shown = launches.filter((l) => `${l.body.name} ${names.water(l.body.water)}`.toLowerCase().includes(wanted));
   const chosen = launches.find((l) => l.subject === launch);
   const fixed = ramp.books.units.find((u) => u.body.launch === launch && !u.body.outOfService)?.subject ?? '';
   const [brought, setBrought] = useState<string>();
@@ -86,8 +92,14 @@ export function ShiftStart() {
     return (
       <Frame at="launch">
         <h1>{say('shift.where')}</h1>
+        {launches.length > MANY ? (
+          <Field id="launch-part" label={say('shift.typeLaunch')}>
+            <input id="launch-part" autoComplete="off" value={part} onChange={(e) => setPart(e.target.value)} />
+          </Field>
+        ) : null}
+        {shown.length ? null : <p role="status">{say('shift.noLaunch', { part })}</p>}
         <Tiles across={1}>
-          {launches.map((l) => (
+          {shown.map((l) => (
             <Tile
               key={l.subject}
               pressed={l.subject === launch}
