@@ -113,19 +113,25 @@ export async function countJumps(page) {
 export const jumpsOf = (page) => page.evaluate(() => new Promise((done) => setTimeout(() => done(globalThis.jumps), 300)));
 
 /**
- * From now on every question to the server is answered late, each by its own time between 100 and 1,500 ms that its address
- * alone decides: parts of a page are read in an order that is not theirs, and in the same one each time. Turned round, what
- * was first to be answered is the last.
+ * On every page that is loaded from now on each question to the server is answered late, by a time of its own between 30 and
+ * 400 ms that its address alone decides: parts of a page are read in an order that is not theirs, and in the same one each
+ * time. Turned round, what was first to be answered is the last. It is done in the page, since a browser whose traffic is
+ * looked at from without keeps nothing of what it has loaded before.
  */
 export async function answerUnevenly(page, { turned = false } = {}) {
-  await page.route('**/api/**', async (route) => {
-    const { pathname, search } = new URL(route.request().url());
-    let hash = 0x811c9dc5; // FNV-1a
-    for (const c of pathname + search) hash = Math.imul(hash ^ c.charCodeAt(0), 0x01000193) >>> 0;
-    const late = hash % 1401;
-    await new Promise((done) => setTimeout(done, 100 + (turned ? 1400 - late : late)));
-    await route.fallback().catch(() => undefined); // a page that was left no longer waits
-  });
+  await page.addInitScript((backwards) => {
+    const ask = globalThis.fetch;
+    globalThis.fetch = async (input, more) => {
+      const { pathname, search } = new URL(input.url ?? input, location.href);
+      if (pathname.startsWith('/api/')) {
+        let hash = 0x811c9dc5; // FNV-1a
+        for (const c of pathname + search) hash = Math.imul(hash ^ c.charCodeAt(0), 0x01000193) >>> 0;
+        const late = hash % 371;
+        await new Promise((done) => setTimeout(done, 30 + (backwards ? 370 - late : late)));
+      }
+      return ask(input, more);
+    };
+  }, turned);
 }
 
 /** Looks at a page: clean by axe, no sideways scroll, targets of 24 px, headings in order. Pages that need a script say so. */
