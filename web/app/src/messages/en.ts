@@ -167,7 +167,7 @@ const boat = {
   'hidden.drySub': 'You heard it, or saw the flow end',
   'hidden.notDry': 'Not so, or not sure',
   'hidden.none': 'Nothing runs out any more',
-  'hidden.noneSub': 'Drive down, drains open',
+  'hidden.noneSub': 'Drains open; the drive down, if it has one',
   'hidden.runs': 'Water still runs out',
 
   'wet.where': 'Where is it wet?',

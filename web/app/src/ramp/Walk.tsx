@@ -151,6 +151,26 @@ function LegScreen({
     if (await act(boat.id, { do: 'checks', checks: rest.map((s) => done(s, 'dry', each)) })) onward();
   };
   const cautions = [...new Set(leg.stops.flatMap((s) => s.cautions ?? []))];
+  const drawing = (
+    <button type="button" className="rig-button" onClick={() => setDoing({ what: 'map' })}>
+      <RigOf {...{ boat, walk, legs, leg, lengthM, beamM, profile }} />
+      <span className="hidden-words">{say('walk.map')}</span>
+    </button>
+  );
+  const mind = cautions.length ? (
+    <div className="caution at-hand">
+      {cautions.map((c) => (
+        <p key={c}>{c}</p>
+      ))}
+    </div>
+  ) : null;
+  const stops = (
+    <ol className="rows" aria-label={say('walk.places', { n: leg.stops.length })}>
+      {leg.stops.map((s) => (
+        <StopRow key={s.place} stop={s} boat={boat} onOpen={() => setDoing({ what: 'found', place: s.place })} />
+      ))}
+    </ol>
+  );
   return (
     <Frame
       undo={boat.id}
@@ -201,22 +221,20 @@ function LegScreen({
           </p>
         ) : null}
       </div>
-      <button type="button" className="rig-button" onClick={() => setDoing({ what: 'map' })}>
-        <RigOf {...{ boat, walk, legs, leg, lengthM, beamM, profile }} />
-        <span className="hidden-words">{say('walk.map')}</span>
-      </button>
-      {cautions.length ? (
-        <div className="caution at-hand">
-          {cautions.map((c) => (
-            <p key={c}>{c}</p>
-          ))}
-        </div>
-      ) : null}
-      <ol className="rows" aria-label={say('walk.places', { n: leg.stops.length })}>
-        {leg.stops.map((s) => (
-          <StopRow key={s.place} stop={s} boat={boat} onOpen={() => setDoing({ what: 'found', place: s.place })} />
-        ))}
-      </ol>
+      {hidden ? (
+        // There is nothing to look at: what to ask and what to mind come before the drawing, so that they are read without a scroll.
+        <>
+          {stops}
+          {mind}
+          {drawing}
+        </>
+      ) : (
+        <>
+          {drawing}
+          {mind}
+          {stops}
+        </>
+      )}
       {found.map((f) => (
         <FindingCard key={boat.findings.indexOf(f)} boat={boat} index={boat.findings.indexOf(f)} places={walk.places} />
       ))}
