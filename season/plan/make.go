@@ -179,7 +179,7 @@ func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*Season
 	if err != nil {
 		return nil, err
 	}
-	r := &SeasonPlan{Wishes: w, Assumed: w.assumes(), Warnings: in.Warnings, Organisms: []OrganismStopped{}, Shifts: []PlanShift{}, Units: []UnitPlace{}, Alternatives: []Alternative{}, Left: []LeftOut{}, Frontier: []FrontierPoint{}, More: []WorthMore{}, Why: []string{}}
+	r := &SeasonPlan{Wishes: w, Assumed: w.assumes(), Warnings: append([]string{}, in.Warnings...), Organisms: []OrganismStopped{}, Shifts: []PlanShift{}, Units: []UnitPlace{}, Alternatives: []Alternative{}, Left: []LeftOut{}, Frontier: []FrontierPoint{}, More: []WorthMore{}, Why: []string{}}
 	r.All = in.all(b.Stations.Weights)
 	m.tell(0.05, "searching")
 	plan, err := m.solve(ctx, b, &w)

@@ -317,6 +317,32 @@ func TestCollidingWishesAreAnAnswer(t *testing.T) {
 	}
 }
 
+// Lists of a plan are lists for whoever reads its JSON, empty ones too: made or not, and where the records give no warning.
+func TestListsOfAPlanAreNeverNull(t *testing.T) {
+	in := *theInput()
+	in.Warnings = nil
+	money, never := 20_000.0, []plan.PresenceWish{{Launch: in.Launches[0].ID, Hours: 400}}
+	for _, w := range []plan.PlanWishes{{Money: &money}, {Hours: 100, Minimum: never}} {
+		r, err := (&plan.Maker{Solver: engine}).Make(context.Background(), &in, w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := json.Marshal(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var fields map[string]any
+		if err := json.Unmarshal(text, &fields); err != nil {
+			t.Fatal(err)
+		}
+		for name, value := range fields {
+			if value == nil {
+				t.Errorf("%+v: %s is null", w, name)
+			}
+		}
+	}
+}
+
 func TestWishesRefused(t *testing.T) {
 	in := theInput()
 	for field, w := range map[string]plan.PlanWishes{

@@ -48,7 +48,7 @@ export function PlanResult({ plan }: { plan: Plan }) {
           .
         </p>
         <ul>
-          {[...plan.assumed, ...plan.warnings].map((w) => (
+          {[...(plan.assumed ?? []), ...(plan.warnings ?? [])].map((w) => (
             <li key={w}>{w}</li>
           ))}
         </ul>
