@@ -23,7 +23,10 @@ var elsewhereEnglish = []string{
 	"The share of craft that carry it is an assumption too: %v",
 	"In %d waters nobody has looked for it. Unknown is not safe: they count as sources and cannot be counted as newly infested.",
 	"In %d waters nobody has looked for it. They were taken for clear because it was asked for; the true numbers may be worse.",
+	"In one water nobody has looked for it. Unknown is not safe: it counts as a source and cannot be counted as newly infested.",
+	"In one water nobody has looked for it. It was taken for clear because it was asked for; the true numbers may be worse.",
 	"%d suspected waters count as sources.",
+	"One suspected water counts as a source.",
 	// package plan
 	"A shift is worked by one of these teams: %s. Hours of work count every person of a team.",
 	"A shift is worked by one of these teams: %s. Hours of work count every person of a team. No teams were given, so this is an assumption.",
@@ -33,14 +36,19 @@ var elsewhereEnglish = []string{
 	"Flows between waters could not be estimated: %v.",
 	"Only %.0f craft were met that came from another water; take every flow as a guess until there are %d.",
 	"Craft were met on only %d pairs of waters; what distance and size do rests on few places.",
+	"Craft were met on only one pair of waters; what distance and size do rests on it.",
 	"The fit has craft come rather from far than from near (distance %.2f), which no published fit has: look at which launches were staffed, and at the names of waters.",
 	"Only %d waters were staffed; the others are predicted from so few.",
+	"Only one water was staffed; the others are predicted from it.",
 	"Nobody was at %s: arrivals there are the region's, or a guess, with their spread.",
 	"Less than %d hours were staffed at %s.",
 	"Only %d of %d craft said where they came from; those that did not may come from elsewhere than those that did.",
 	"%d craft were recorded in hours without a finished shift and are not used: counts without hours say nothing of traffic.",
+	"One craft was recorded in an hour without a finished shift and is not used: counts without hours say nothing of traffic.",
 	"%d shifts have not ended and are not used.",
+	"One shift has not ended and is not used.",
 	"%d entries could not be read and are not used.",
+	"One entry could not be read and is not used.",
 }
 
 type elsewhereShape struct {

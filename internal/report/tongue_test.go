@@ -227,7 +227,8 @@ func TestWhatAnotherPartSaysIsTranslatedOrQuoted(t *testing.T) {
 	g := newTongue("es")
 	for english, want := range map[string]string{
 		"A shift is worked by one of these teams: 1 person, 8 craft an hour; 2 people, 14.5 craft an hour. Hours of work count every person of a team.": "Un turno lo trabaja uno de estos equipos: 1 persona, 8 botes por hora; 2 personas, 14,5 botes por hora. Las horas de trabajo cuentan a cada persona de un equipo.",
-		"3 suspected waters count as sources.": "3 aguas con sospecha cuentan como fuentes.",
+		"3 suspected waters count as sources.":    "3 aguas con sospecha cuentan como fuentes.",
+		"One suspected water counts as a source.": "Un agua con sospecha cuenta como fuente.",
 		"Nobody was at Alder Slip, Sallow Slip and Reed Cove: arrivals there are the region's, or a guess, with their spread.": "No hubo nadie en Alder Slip, Sallow Slip y Reed Cove: las llegadas allí son las de la región, o una conjetura, con su dispersión.",
 		"Less than 8 hours were staffed at A, B, C, D, E and 12 more.":                                                         "Se atendieron menos de 8 horas en A, B, C, D, E y 12 más.",
 		"Traffic could not be estimated from these records: no hours.":                                                         "El tráfico no se pudo estimar con estos registros: (El programa informático dice esto solo en inglés: «no hours»).",

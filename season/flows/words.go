@@ -16,6 +16,15 @@ func (m *Model) say(code string, names []string, format string, args ...any) {
 	m.warnings = append(m.warnings, Caveat{Code: code, Names: names, Text: sentence(fmt.Sprintf(format, args...))})
 }
 
+// count says how many there are of something, one in the words that fit one.
+func (m *Model) count(code string, n int, one, more string) {
+	if n == 1 {
+		m.say(code, nil, "%s", one)
+		return
+	}
+	m.say(code, nil, more, n)
+}
+
 func sentence(s string) string {
 	if s == "" {
 		return s
@@ -74,7 +83,8 @@ func (m *Model) warn() {
 			m.say("few_craft", nil, "only %.0f craft were met that came from another water; take every flow as a guess until there are %d", f.Craft, thinCraft)
 		}
 		if f.Positive < thinPairs {
-			m.say("few_pairs", nil, "craft were met on only %d pairs of waters; what distance and size do rests on few places", f.Positive)
+			m.count("few_pairs", f.Positive, "craft were met on only one pair of waters; what distance and size do rests on it",
+				"craft were met on only %d pairs of waters; what distance and size do rests on few places")
 		}
 		if f.ReturnWhy != "" {
 			m.say("no_returns", nil, "%s", f.ReturnWhy)
@@ -84,7 +94,7 @@ func (m *Model) warn() {
 		}
 	}
 	if u.WatersMet < thinWaters {
-		m.say("few_waters", nil, "only %d waters were staffed; the others are predicted from so few", u.WatersMet)
+		m.count("few_waters", u.WatersMet, "only one water was staffed; the others are predicted from it", "only %d waters were staffed; the others are predicted from so few")
 	}
 	var none, few []string
 	for l := range m.book.Launches {
@@ -105,13 +115,14 @@ func (m *Model) warn() {
 		m.say("origin_unknown", nil, "only %d of %d craft said where they came from; those that did not may come from elsewhere than those that did", u.FromKnown, u.Arriving)
 	}
 	if u.NoHours > 0 {
-		m.say("no_hours", nil, "%d craft were recorded in hours without a finished shift and are not used: counts without hours say nothing of traffic", u.NoHours)
+		m.count("no_hours", u.NoHours, "one craft was recorded in an hour without a finished shift and is not used: counts without hours say nothing of traffic",
+			"%d craft were recorded in hours without a finished shift and are not used: counts without hours say nothing of traffic")
 	}
 	if u.OpenShifts > 0 {
-		m.say("open_shifts", nil, "%d shifts have not ended and are not used", u.OpenShifts)
+		m.count("open_shifts", u.OpenShifts, "one shift has not ended and is not used", "%d shifts have not ended and are not used")
 	}
 	if m.book.Faulty > 0 {
-		m.say("unread", nil, "%d entries could not be read and are not used", m.book.Faulty)
+		m.count("unread", m.book.Faulty, "one entry could not be read and is not used", "%d entries could not be read and are not used")
 	}
 	for _, note := range m.arrived.Notes {
 		m.say("arrivals", nil, "%s", note)

@@ -119,7 +119,9 @@ func (m *Maker) rivals(ctx context.Context, in *Input, b *siting.Built, r *Seaso
 		return cmp.Or(cmp.Compare(y.Worth.Mid, x.Worth.Mid), cmp.Compare(x.Cost, y.Cost))
 	})
 	answer.Words += placed(answer.Rivals)
-	if untried > 0 {
+	if untried == 1 {
+		answer.Words += " One place with fewer craft was not tried."
+	} else if untried > 1 {
 		answer.Words += fmt.Sprintf(" %d places with fewer craft were not tried.", untried)
 	}
 	return nil

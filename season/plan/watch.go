@@ -116,7 +116,9 @@ func Watch(m *flows.Model, q WatchAsk) (*WatchReport, error) {
 		}
 	}
 	r.Pairs = len(arcs)
-	if unlooked > 0 {
+	if unlooked == 1 {
+		r.Warnings = append(r.Warnings, "In one water nobody has looked for it. Unknown is not safe: what it sends is not in these numbers.")
+	} else if unlooked > 1 {
 		r.Warnings = append(r.Warnings, fmt.Sprintf("In %d waters nobody has looked for it. Unknown is not safe: what they send is not in these numbers.", unlooked))
 	}
 	cost, most := watchCosts(m, c, &q, infested)

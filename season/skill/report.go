@@ -280,7 +280,9 @@ func (r *Report) classes(b *season.Book, g *ground) error {
 		if c.Skill, err = skillOf(pool, class, num.Count{}); err != nil {
 			return err
 		}
-		if c.Unconfirmed = g.again[class]; c.Unconfirmed.N < Least {
+		if c.Unconfirmed = g.again[class]; c.Unconfirmed.N == 1 {
+			c.Alarms = "One mark was looked at again: too few to say how many were nothing."
+		} else if c.Unconfirmed.N < Least {
 			c.Alarms = fmt.Sprintf("%d marks were looked at again: too few to say how many were nothing.", c.Unconfirmed.N)
 		} else {
 			most, err := num.Jeffreys(c.Unconfirmed.X, c.Unconfirmed.N, r.Level)

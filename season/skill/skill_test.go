@@ -196,7 +196,13 @@ func TestUnconfirmedMarks(t *testing.T) {
 		}
 		return rep.Classes[slices.IndexFunc(rep.Classes, func(c skill.ClassSkill) bool { return c.Class == "plants_seen" })]
 	}
-	for range 6 {
+	if c := again(thwart.Yes); !strings.HasPrefix(c.Alarms, "One mark was looked at again: too few") {
+		t.Error(c.Alarms)
+	}
+	if c := again(thwart.Yes); !strings.HasPrefix(c.Alarms, "2 marks were looked at again: too few") {
+		t.Error(c.Alarms)
+	}
+	for range 4 {
 		again(thwart.Yes)
 	}
 	for range 2 {

@@ -156,15 +156,22 @@ func (r *SpreadReport) mind(c *flows.Carried, m *flows.Model, q *Question) {
 		r.Assumed = append(r.Assumed, "The share of craft that carry it is an assumption too: "+c.Basis)
 	}
 	r.Warnings = []string{}
-	if r.Unlooked > 0 && !q.UnlookedClear {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("In %d waters nobody has looked for it. Unknown is not safe: they count as sources and cannot be counted as newly infested.", r.Unlooked))
+	count := func(n int, one, more string) {
+		switch {
+		case n == 1:
+			r.Warnings = append(r.Warnings, one)
+		case n > 1:
+			r.Warnings = append(r.Warnings, fmt.Sprintf(more, n))
+		}
 	}
-	if r.Unlooked > 0 && q.UnlookedClear {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("In %d waters nobody has looked for it. They were taken for clear because it was asked for; the true numbers may be worse.", r.Unlooked))
+	if q.UnlookedClear {
+		count(r.Unlooked, "In one water nobody has looked for it. It was taken for clear because it was asked for; the true numbers may be worse.",
+			"In %d waters nobody has looked for it. They were taken for clear because it was asked for; the true numbers may be worse.")
+	} else {
+		count(r.Unlooked, "In one water nobody has looked for it. Unknown is not safe: it counts as a source and cannot be counted as newly infested.",
+			"In %d waters nobody has looked for it. Unknown is not safe: they count as sources and cannot be counted as newly infested.")
 	}
-	if r.Suspected > 0 {
-		r.Warnings = append(r.Warnings, fmt.Sprintf("%d suspected waters count as sources.", r.Suspected))
-	}
+	count(r.Suspected, "One suspected water counts as a source.", "%d suspected waters count as sources.")
 	if r.Clear == 0 {
 		r.Warnings = append(r.Warnings, "No water in care is known to be clear, so nothing can be newly infested in this forecast: look, and write down what was not found.")
 	}
