@@ -243,7 +243,7 @@ function Found({ body }: { body: Encounter }) {
     <>
       <h2>{say('boat.found')}</h2>
       {findings.length === 0 ? (
-        <p>{say('boat.foundNone')}</p>
+        <p>{say(body.inspection.refused ? 'boat.foundRefused' : 'boat.foundNone')}</p>
       ) : (
         <Wide label={say('boat.where')}>
           <table>

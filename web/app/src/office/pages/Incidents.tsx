@@ -300,7 +300,7 @@ function Craft({ id }: { id: string }) {
         {say('boat.last')}:{' '}
         {i.lastWaters
           ?.map((v) => `${water(v.water) || say('boat.unknown')} (${moment(v.outAt) || say('boat.unknown')})`)
-          .join('; ')}
+          .join('; ') || say('boat.unknown')}
         . {say('boat.next')}: {water(i.nextWater ?? i.water) || say('boat.unknown')}.
       </p>
       <SameCraft mark={body.mark?.hash} />

@@ -43,6 +43,7 @@ export const desk = {
   'boat.drawnPlan':
     '{craft} from above; {found, plural, =0 {nothing was found} one {something was found at one place} other {something was found at # places}}',
   'boat.drawnSide': '{craft} from the side, the same places',
+  'boat.foundRefused': 'Nothing was written down, and the boater declined: what is aboard is not known.',
   'boat.photos': 'Photos',
   'boat.photoOf': 'Photo of finding {n}: {what}',
   'boat.photo': 'Photo of the craft',
