@@ -81,6 +81,45 @@ describe('the office', () => {
     }
   });
 
+  test('on a narrow screen the filters of the ledger are folded and say how many are set; at a desk they are open', async (t) => {
+    const page = await enter(t, 360, '/ledger?refused=no&outcome=wash&sort=at');
+    const fold = page.locator('details', { has: page.locator('.filters') });
+    await page.waitForSelector('.long-row');
+    assert.equal(await fold.locator('summary').innerText(), 'Filters: 2 are set');
+    assert.equal(await page.getByLabel('Left with').isVisible(), false);
+    const top = await page.locator('.long-row').first().evaluate((row) => row.getBoundingClientRect().top + scrollY);
+    assert.ok(top < 800, `the first row begins at ${top} px, below the first screen`);
+    await look(page, 'filters folded', { scripts: 4 });
+    await fold.locator('summary').focus();
+    await page.keyboard.press('Enter');
+    await page.getByLabel('Left with').selectOption('');
+    await page.waitForFunction(() => !location.search.includes('outcome'));
+    assert.equal(await fold.locator('summary').innerText(), 'Filters: one is set');
+    assert.equal(await page.getByLabel('Left with').isVisible(), true, 'what was unfolded stays so');
+    await look(page, 'filters unfolded', { scripts: 4 });
+    for (const width of [1024, 1440]) {
+      await page.setViewportSize({ width, height: 800 });
+      await page.goto(`${demo.url}/office/ledger`);
+      await page.getByLabel('Left with').waitFor();
+      assert.equal(await fold.locator('summary').innerText(), 'Filters');
+    }
+  });
+
+  test('an address that names a check leads there, opened and in sight, however late it is read', async (t) => {
+    const page = await enter(t, 1024, '/');
+    const { doubts } = await (await page.context().request.get(`${demo.url}/api/season`)).json();
+    const doubt = doubts.filter((d) => d.field && d.records?.length).at(-1);
+    await answerUnevenly(page);
+    await page.goto(`${demo.url}/office/settle#doubt-${doubt.id}`);
+    await page.locator(`#doubt-${doubt.id} table`).waitFor();
+    await settled(page);
+    const top = await page.locator(`#doubt-${doubt.id}`).evaluate((e) => e.getBoundingClientRect().top);
+    assert.ok(top >= 0 && top < 400, `the check stands at ${top} px of the window`);
+    assert.equal(await page.locator('.doubt[open]').count(), 1);
+    await page.reload();
+    await page.locator(`#doubt-${doubt.id}[open]`).waitFor();
+  });
+
   test('pairs that may be one craft are shown by the twenty without a jump, and how many there are is said', async (t) => {
     const page = await enter(t, 1024, '/');
     const { items } = await (await page.context().request.get(`${demo.url}/api/encounters?limit=90`)).json();
@@ -566,6 +605,15 @@ describe('the office', () => {
     await far.waitForFunction(() => [...document.querySelectorAll('.drawing img')].filter((i) => i.complete && i.naturalWidth > 0).length === 2);
     await look(far, 'a record', { scripts: 4 });
     await far.screenshot({ path: path.join(shots, 'record-1024.png'), fullPage: true });
+  });
+
+  test('two editions of the rules stand side by side in the window, however long a table of theirs is', async (t) => {
+    const page = await enter(t, 1024, '/rules/withy-lakes@2026.1');
+    await page.getByLabel('Compare with').selectOption({ label: 'British Columbia (british-columbia@1)' });
+    await page.locator('tr', { hasText: /^wash/ }).waitFor();
+    const over = await page.locator('.beside').evaluate((table) => table.getBoundingClientRect().right - table.parentElement.getBoundingClientRect().right);
+    assert.ok(over <= 1, `the table is ${over} px wider than what is seen of it`);
+    await look(page, 'two editions', { scripts: 4 });
   });
 
   test('an edition is written as a form: what differs is shown, what is wrong is named, and it is published', async (t) => {

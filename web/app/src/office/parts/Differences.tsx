@@ -13,7 +13,7 @@ export function Differences(props: {
   if (props.of.length === 0) return <p>{say('rules.differences', { n: 0 })}</p>;
   return (
     <Wide label={say('rules.compare')}>
-      <table>
+      <table className="beside">
         <caption>{say('rules.differences', { n: props.of.length })}</caption>
         <thead>
           <tr>

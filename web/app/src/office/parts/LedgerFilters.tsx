@@ -1,4 +1,5 @@
 import { useQuery } from '@tanstack/react-query';
+import { useState } from 'react';
 import { answer, api } from '../../shared/api.ts';
 import { type Named, useKind, useMe } from '../data.ts';
 import { plain } from '../records.ts';
@@ -38,9 +39,17 @@ function useClasses() {
 
 const optionsOf = (things: Named[] | undefined) => (things ?? []).map((t) => [t.id, t.name] as const);
 
-/** The filters of the ledger. Each is kept in the address at once; there is nothing to send off. */
+/** Below this width, in rem, the filters would fill the screen before the first row is seen. */
+const narrowRem = 48;
+
+/**
+ * The filters of the ledger. Each is kept in the address at once; there is nothing to send off. On a narrow screen they are
+ * folded until they are asked for; how many are set is said either way.
+ */
 export function LedgerFilters({ filters, set }: { filters: Filters; set: (change: Filters) => void }) {
   const me = useMe();
+  const [open, setOpen] = useState(() => !matchMedia(`(max-width: ${narrowRem}rem)`).matches);
+  const count = names.filter((name) => name !== 'sort' && filters[name]).length;
   const launches = optionsOf(useKind('launch').data);
   const waters = optionsOf(useKind('water').data);
   const people = optionsOf(useKind('person').data);
@@ -69,27 +78,30 @@ export function LedgerFilters({ filters, set }: { filters: Filters; set: (change
     </label>
   );
   return (
-    <form className="filters many" aria-label={say('ledger.title')} onSubmit={(event) => event.preventDefault()}>
-      <PickDay word={say('ledger.since')} value={filters.from} set={(from) => set({ from })} />
-      <PickDay word={say('ledger.until')} value={filters.to} set={(to) => set({ to })} />
-      {choice('launch', say('ledger.launch'), launches)}
-      {choice('lastWater', say('ledger.from'), waters)}
-      {choice('nextWater', say('ledger.next'), waters)}
-      {choice('class', say('ledger.craft'), classes)}
-      {choice('outcome', say('ledger.outcome'), outcomes)}
-      {choice('steward', say('ledger.steward'), people)}
-      {choice('refused', say('ledger.refused'), answers)}
-      {filters.mark ? (
-        <label className="tick">
-          <input type="checkbox" checked onChange={() => set({ mark: '' })} />
-          {say('ledger.mark', { hash: filters.mark.slice(0, 6) })}
-        </label>
-      ) : null}
-      {tick('flagged', say('ledger.flagged'))}
-      {me.data?.role === 'manager' ? tick('withTests', say('ledger.tests')) : null}
-      <button type="button" onClick={() => set(Object.fromEntries(names.map((n) => [n, ''])))}>
-        {say('ledger.clear')}
-      </button>
-    </form>
+    <details className="fold" open={open} onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>{say('ledger.filters', { n: count })}</summary>
+      <form className="filters many" aria-label={say('ledger.title')} onSubmit={(event) => event.preventDefault()}>
+        <PickDay word={say('ledger.since')} value={filters.from} set={(from) => set({ from })} />
+        <PickDay word={say('ledger.until')} value={filters.to} set={(to) => set({ to })} />
+        {choice('launch', say('ledger.launch'), launches)}
+        {choice('lastWater', say('ledger.from'), waters)}
+        {choice('nextWater', say('ledger.next'), waters)}
+        {choice('class', say('ledger.craft'), classes)}
+        {choice('outcome', say('ledger.outcome'), outcomes)}
+        {choice('steward', say('ledger.steward'), people)}
+        {choice('refused', say('ledger.refused'), answers)}
+        {filters.mark ? (
+          <label className="tick">
+            <input type="checkbox" checked onChange={() => set({ mark: '' })} />
+            {say('ledger.mark', { hash: filters.mark.slice(0, 6) })}
+          </label>
+        ) : null}
+        {tick('flagged', say('ledger.flagged'))}
+        {me.data?.role === 'manager' ? tick('withTests', say('ledger.tests')) : null}
+        <button type="button" onClick={() => set(Object.fromEntries(names.map((n) => [n, ''])))}>
+          {say('ledger.clear')}
+        </button>
+      </form>
+    </details>
   );
 }

@@ -1,5 +1,5 @@
 import { useQuery, useQueryClient } from '@tanstack/react-query';
-import { type FormEvent, useState } from 'react';
+import { type FormEvent, useEffect, useRef, useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
@@ -56,6 +56,28 @@ function without(doubt: Doubt, settled: ReadonlySet<string>): Doubt {
   return { ...doubt, evidence, count: doubt.count - gone };
 }
 
+/**
+ * Opens what the page's address points at and scrolls there. Browsers do so when the page comes, and then this is still being
+ * read, or waits unseen below what is: it is done once, when it is first seen.
+ */
+function usePointedAt() {
+  const at = useRef<HTMLDetailsElement>(null);
+  useEffect(() => {
+    const it = at.current;
+    if (!it || location.hash !== `#${it.id}`) return;
+    const seen = new ResizeObserver(() => {
+      if (it.getClientRects().length === 0) return;
+      seen.disconnect();
+      it.open = true;
+      it.scrollIntoView();
+      it.querySelector('summary')?.focus({ preventScroll: true });
+    });
+    seen.observe(it);
+    return () => seen.disconnect();
+  }, []);
+  return at;
+}
+
 /** One check: what it looks for, the records it points at with the evidence, and what to do with those that are chosen. */
 function OneDoubt({ doubt, done }: { doubt: Doubt; done: (act: Schemas['Act']) => void }) {
   const me = useMe();
@@ -78,7 +100,7 @@ function OneDoubt({ doubt, done }: { doubt: Doubt; done: (act: Schemas['Act']) =
   };
   const manager = me.data?.role === 'manager';
   return (
-    <details className="doubt" id={`doubt-${doubt.id}`}>
+    <details className="doubt" id={`doubt-${doubt.id}`} ref={usePointedAt()}>
       <summary>
         <b>{doubt.label}</b> <span className="when">{say('review.of', { count: doubt.count, of: doubt.of })}</span>
       </summary>

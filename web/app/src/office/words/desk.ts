@@ -28,6 +28,7 @@ export const desk = {
   'print.csv': 'The whole ledger as a table (CSV), without the filter',
   'print.inSight': 'Printed: only the rows that were in sight.',
   'print.inSightWhole': 'Printed: only the rows that were in sight. “Print the whole list” has them all.',
+  'ledger.filters': '{n, plural, =0 {Filters} one {Filters: one is set} other {Filters: # are set}}',
   'ledger.views': 'Kept views',
   'ledger.viewsNone': 'No view is kept yet. Choose filters, then keep them here under a name.',
   'ledger.viewName': 'A name for what is shown now',
