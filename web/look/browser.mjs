@@ -109,8 +109,15 @@ export async function countJumps(page) {
   });
 }
 
-/** How far the page jumped; what is still on its way gets a moment. */
-export const jumpsOf = (page) => page.evaluate(() => new Promise((done) => setTimeout(() => done(globalThis.jumps), 300)));
+/** How far the page jumped, when nothing that was asked for has been on its way for a moment. */
+export const jumpsOf = (page) =>
+  page.evaluate(async () => {
+    for (let quiet = 0; quiet < 300; quiet += 50) {
+      await new Promise((done) => setTimeout(done, 50));
+      if (globalThis.onTheirWay > 0) quiet = 0;
+    }
+    return globalThis.jumps;
+  });
 
 /**
  * On every page that is loaded from now on each question to the server is answered late, by a time of its own between 30 and
@@ -121,13 +128,16 @@ export const jumpsOf = (page) => page.evaluate(() => new Promise((done) => setTi
 export async function answerUnevenly(page, { turned = false } = {}) {
   await page.addInitScript((backwards) => {
     const ask = globalThis.fetch;
+    globalThis.onTheirWay = 0;
     globalThis.fetch = async (input, more) => {
       const { pathname, search } = new URL(input.url ?? input, location.href);
       if (pathname.startsWith('/api/')) {
         let hash = 0x811c9dc5; // FNV-1a
         for (const c of pathname + search) hash = Math.imul(hash ^ c.charCodeAt(0), 0x01000193) >>> 0;
         const late = hash % 371;
+        globalThis.onTheirWay++;
         await new Promise((done) => setTimeout(done, 30 + (backwards ? 370 - late : late)));
+        return ask(input, more).finally(() => globalThis.onTheirWay--);
       }
       return ask(input, more);
     };
