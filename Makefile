@@ -71,9 +71,12 @@ if ! command -v xmllint >/dev/null && [ "$$(id -u)" = 0 ] && command -v apt-get 
 fi
 endef
 
+# One more package at a time than there are processors: some wait for servers that are killed and started again.
+TEST_JOBS ?= $(shell expr $$(nproc 2>/dev/null || echo 2) + 1)
+
 test-go: ## the Go tests: unit, reference values, properties, examples, fuzz seeds, both stores, the killed binary
 	@$(find-xmllint)
-	$(GO) test -timeout 20m ./...
+	$(GO) test -p $(TEST_JOBS) -timeout 20m ./...
 
 CHROMIUM ?= $(shell command -v chromium || command -v chromium-browser || command -v google-chrome)
 # Debian's Chromium is installed where a test needs one and the machine is a container that may install it.
