@@ -241,7 +241,7 @@ func lethality(p *thwart.Protocol, row *thwart.WashRow, c *thwart.WashClaim, pr 
 						" how many animals the trial had is not known.", name, tongue.Num(l.Dose, 'g', 3), tongue.Short(l.Needed))
 				} else {
 					l.Answer = "not_lethal"
-					l.Text = tongue.Say("{stage}: not shown dead; {times} of the published exposure, {asked} asked.", name, tongue.Num(floor3(l.Dose), 'g', 3), tongue.Short(l.Needed))
+					l.Text = tongue.Say("{stage}: not shown dead; it met {times} times the published exposure, and {asked} times are asked.", name, tongue.Num(floor3(l.Dose), 'g', 3), tongue.Short(l.Needed))
 				}
 			}
 			out = append(out, l)

@@ -69,7 +69,7 @@ func Say(o thwart.Outcome) string {
 	case thwart.Wash:
 		return tongue.Say("Your boat needs a hot wash before it goes in.")
 	case thwart.DryOut:
-		return tongue.Say("Your boat has to dry before it goes in. That takes long enough to be safe.")
+		return tongue.Say("Your boat has to dry before it goes in, long enough to be safe.")
 	case thwart.Hold:
 		return tongue.Say("Stop. Do not launch. The agency must look at it first.")
 	}

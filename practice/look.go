@@ -91,7 +91,7 @@ func (s *sheet) sight(p *thwart.Place, acts []thwart.Task) Sight {
 			out.Says = append(out.Says, tongue.Say("You see {what}.", n.Seen))
 		}
 		if n.Felt != "" {
-			out.Says = append(out.Says, tongue.Say("You feel {what}.", n.Felt))
+			out.Says = append(out.Says, tongue.Say("To the hand: {what}.", n.Felt))
 		}
 	}
 	if looked || felt {
