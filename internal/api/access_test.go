@@ -128,6 +128,7 @@ var accessTable = []struct {
 	{"list-refusals", "GET", "/api/refusals", "" /*                       */, "401 200 200 200 403 403 200 200 200 403"},
 	{"settle-refusal", "POST", "/api/refusals/{none}/settle", `{"how":"x"}`, "401 403 403 404 403 403 403 403 403 403"},
 	{"get-season", "GET", "/api/season", "" /*                             */, "401 403 403 200 200 200 403 403 403 403"},
+	{"list-doubts", "GET", "/api/season/doubts", "" /*                    */, "401 403 403 200 200 200 403 403 403 403"},
 	{"list-figure-records", "GET", "/api/season/records?figure=found", "" /* */, "401 403 403 200 200 200 403 403 403 403"},
 	{"get-report", "GET", "/api/reports/{none}", "" /*                     */, "401 403 403 404 404 404 403 403 403 403"},
 	{"get-report", "GET", "/api/reports/{job}", "" /*                      */, "401 403 403 404 404 404 403 403 403 403"},

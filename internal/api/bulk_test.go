@@ -44,6 +44,16 @@ func TestManyCorrectionsAreOneAct(t *testing.T) {
 	if len(ids) != 3 {
 		t.Fatalf("%d doubted", len(ids))
 	}
+	var one struct{ Items []figures.Doubt }
+	m.want(http.StatusOK, "GET", "/api/season/doubts?record="+ids[1], nil).into(t, &one)
+	if !slices.ContainsFunc(one.Items, func(d figures.Doubt) bool {
+		return d.ID == figures.DoubtWetDry && d.Count == 1 && len(d.Evidence) == 1 && d.Evidence[0].Record == ids[1]
+	}) {
+		t.Errorf("doubted of one record: %+v", one.Items)
+	}
+	if m.want(http.StatusOK, "GET", "/api/season/doubts?record="+shift.Subject, nil).into(t, &one); slices.ContainsFunc(one.Items, func(d figures.Doubt) bool { return d.ID == figures.DoubtWetDry }) {
+		t.Errorf("doubted of a shift: %+v", one.Items)
+	}
 	changes := []obj{{"id": ids[0], "mend": "wet_dry"}, {"id": ids[1], "mend": "wet_dry"}, {"id": ids[2], "asIs": true}}
 	var look api.Act
 	m.want(http.StatusOK, "POST", "/api/corrections", obj{"why": "", "dryRun": true, "changes": changes}).into(t, &look)

@@ -93,7 +93,7 @@ func init() {
 		for _, err := range errs {
 			if d, ok := err.(huma.ErrorDetailer); ok {
 				e := d.ErrorDetail()
-				fe := thwart.FieldError{Field: e.Location, Accepted: e.Message}
+				fe := thwart.FieldError{Field: e.Location, Accepted: acceptedOf(e.Message)}
 				if e.Value != nil {
 					fe.Value = shortValue(e.Location, e.Value)
 				}
@@ -104,6 +104,21 @@ func init() {
 		}
 		return p
 	}
+}
+
+// acceptedOf turns what the HTTP library says of a field into what would be accepted.
+func acceptedOf(message string) string {
+	switch {
+	case strings.HasPrefix(message, "invalid date/time"):
+		return "a time such as 2026-07-04T18:00:00Z"
+	case message == "invalid integer":
+		return "a whole number"
+	case message == "invalid float":
+		return "a number"
+	case message == "invalid boolean":
+		return "true or false"
+	}
+	return strings.TrimPrefix(message, "expected ")
 }
 
 // shortValue writes a value of a request as text. A password or a code is never said back.

@@ -98,6 +98,22 @@ func TestErrorsNameTheField(t *testing.T) {
 	problemOf(t, m.want(http.StatusRequestEntityTooLarge, "POST", "/api/subjects", `{"kind":"`+strings.Repeat("x", api.MaxBodyBytes)+`"}`))
 }
 
+// What is accepted is said in words, not in those of a parser.
+func TestErrorsSayWhatIsAccepted(t *testing.T) {
+	m := newWorld(t, nil).setup()
+	for path, want := range map[string]string{
+		"/api/encounters?from=yesterday": "a time such as 2026-07-04T18:00:00Z",
+		"/api/encounters?limit=many":     "a whole number",
+		"/api/encounters?limit=0":        "number >= 1",
+		"/api/twins?decided=perhaps":     "true or false",
+	} {
+		p := problemOf(t, m.want(http.StatusUnprocessableEntity, "GET", path, nil))
+		if len(p.Errors) != 1 || p.Errors[0].Accepted != want {
+			t.Errorf("%s: %+v, want accepted %q", path, p.Errors, want)
+		}
+	}
+}
+
 func strOrNil(s string) any {
 	if s == "" {
 		return nil

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -22,6 +23,8 @@ func (a *API) routeSeason() {
 		inOffice(thwart.CanRead), a.figures)
 	route(a, huma.Operation{OperationID: "list-figure-records", Method: http.MethodGet, Path: "/api/season/records", Tags: tag,
 		Summary: "The encounters behind one figure: its cases, or with all its denominator"}, inOffice(thwart.CanRead), a.figureRecords)
+	route(a, huma.Operation{OperationID: "list-doubts", Method: http.MethodGet, Path: "/api/season/doubts", Tags: tag,
+		Summary: "Records of the latest season that are hard to believe, check by check, each with what makes it so"}, inOffice(thwart.CanRead), a.doubts)
 }
 
 type seasonIn struct {
@@ -84,4 +87,27 @@ func (a *API) figureRecords(ctx context.Context, in *figureRecordsIn) (*list[str
 		return nil, err
 	}
 	return listOf(ids), nil
+}
+
+type doubtsIn struct {
+	Record string `query:"record" maxLength:"40" doc:"only what is doubted of this record"`
+}
+
+func (a *API) doubts(ctx context.Context, in *doubtsIn) (*list[figures.Doubt], error) {
+	s, err := a.seasonOf(ctx, figures.Query{})
+	if err != nil {
+		return nil, err
+	}
+	if in.Record == "" {
+		return listOf(s.Doubts), nil
+	}
+	var out []figures.Doubt
+	for _, d := range s.Doubts {
+		if slices.Contains(d.Records, in.Record) {
+			d.Count, d.Records = 1, []string{in.Record}
+			d.Evidence = slices.DeleteFunc(slices.Clone(d.Evidence), func(c figures.Clue) bool { return c.Record != in.Record })
+			out = append(out, d)
+		}
+	}
+	return listOf(out), nil
 }

@@ -45,7 +45,8 @@ export default function Boat() {
       <p className="lead">{moment(body.inspection.startedAt)}</p>
       {body.inspection.refused ? <p className="trouble">{say('boat.refused')}</p> : null}
       <CountedWith detail={detail} />
-      {body.sheet ? <FromPaper id={id} sheet={body.sheet} /> : null}
+      {body.sheet ? <p>{say('boat.sheet', { sheet: body.sheet })}</p> : null}
+      {me.data?.role === 'manager' ? <Doubted id={id} /> : null}
       <div className="pair">
         <Asked body={body} />
         <Judged body={body} check={detail.check} />
@@ -100,20 +101,19 @@ function CountedWith({ detail }: { detail: Schemas['EncounterDetail'] }) {
   );
 }
 
-/** From which sheet the record was keyed in, and what is wrong with that sheet's number. */
-function FromPaper({ id, sheet }: { id: string; sheet: string }) {
-  const read = useQuery({ queryKey: ['season', 'doubts'], queryFn: () => answer(api.GET('/api/season')) });
-  const wrong = (read.data?.doubts ?? []).filter((d) => d.field === 'sheet' && d.records?.includes(id));
-  return (
-    <>
-      <p>{say('boat.sheet', { sheet })}</p>
-      {wrong.map((d) => (
-        <p key={d.id} className="trouble">
-          {d.label}. <Link href={`/settle#doubt-${d.id}`}>{say('boat.toSettle')}</Link>
-        </p>
-      ))}
-    </>
-  );
+/** What makes the record hard to believe, with the way to where that is settled. */
+function Doubted({ id }: { id: string }) {
+  const read = useQuery({
+    queryKey: ['season', 'doubts', id],
+    queryFn: () => answer(api.GET('/api/season/doubts', { params: { query: { record: id } } })),
+  });
+  return (read.data?.items ?? []).map((d) => (
+    <p key={d.id} className="trouble">
+      {d.label}
+      {d.evidence[0] ? `: ${d.evidence[0].words}` : ''}.{' '}
+      <Link href={`/settle#doubt-${d.id}`}>{say('boat.toSettle')}</Link>
+    </p>
+  ));
 }
 
 /** Corrects field by field; what the form does not show can be changed in the record as a whole. */
