@@ -22,7 +22,8 @@ func (a *API) routeSeason() {
 			"last water, outcome, partner, place on the craft, organism and matter. Small cells are not hidden here."},
 		inOffice(thwart.CanRead), a.figures)
 	route(a, huma.Operation{OperationID: "list-figure-records", Method: http.MethodGet, Path: "/api/season/records", Tags: tag,
-		Summary: "The encounters behind one figure: its cases, or with all its denominator"}, inOffice(thwart.CanRead), a.figureRecords)
+		Summary:     "The records behind one figure: its cases, or with all its denominator",
+		Description: "Most figures are made from inspections. Hours and counts beside the records are made from shifts, water and steps of washes from washes."}, inOffice(thwart.CanRead), a.figureRecords)
 	route(a, huma.Operation{OperationID: "list-doubts", Method: http.MethodGet, Path: "/api/season/doubts", Tags: tag,
 		Summary: "Records of the latest season that are hard to believe, check by check, each with what makes it so"}, inOffice(thwart.CanRead), a.doubts)
 }
@@ -73,7 +74,7 @@ type figureRecordsIn struct {
 	All    bool   `query:"all" doc:"the denominator too"`
 }
 
-func (a *API) figureRecords(ctx context.Context, in *figureRecordsIn) (*list[string], error) {
+func (a *API) figureRecords(ctx context.Context, in *figureRecordsIn) (*struct{ Body figures.Behind }, error) {
 	q, err := in.query()
 	if err != nil {
 		return nil, err
@@ -82,11 +83,8 @@ func (a *API) figureRecords(ctx context.Context, in *figureRecordsIn) (*list[str
 	if err != nil {
 		return nil, err
 	}
-	ids, err := figures.Records(book, q, season.SummerHolidays(), in.Figure, in.By, in.Key, in.All)
-	if err != nil {
-		return nil, err
-	}
-	return listOf(ids), nil
+	behind, err := figures.Records(book, q, season.SummerHolidays(), in.Figure, in.By, in.Key, in.All)
+	return &struct{ Body figures.Behind }{behind}, err
 }
 
 type doubtsIn struct {

@@ -60,18 +60,18 @@ func (a *app) seasonCommand() *cobra.Command {
 				return err
 			}
 			if records != "" {
-				ids, err := figures.Records(book, q, season.SummerHolidays(), records, by, key, all)
+				behind, err := figures.Records(book, q, season.SummerHolidays(), records, by, key, all)
 				if err != nil {
 					return err
 				}
 				if a.json {
-					return a.writeJSON(ids)
+					return a.writeJSON(behind.IDs)
 				}
 				p := a.print()
-				for _, id := range ids {
+				for _, id := range behind.IDs {
 					p.line("%s", id)
 				}
-				p.line("%d records.", len(ids))
+				p.line("%d records.", len(behind.IDs))
 				return nil
 			}
 			sum, err := figures.Of(book, q, season.SummerHolidays())

@@ -68,7 +68,7 @@ func (w *worker) effort(p part) []Figure {
 	if coverage.N > 0 {
 		coverage.Known, coverage.Value = true, float64(met)/float64(coverage.N)
 	}
-	return append(out, rate, coverage)
+	return w.traced(p, append(out, rate, coverage))
 }
 
 // rate gives limits for craft an hour. Counts of shifts vary more than Poisson: launches, days and hours differ. The Garwood limits
@@ -124,6 +124,28 @@ func (w *worker) lastSeen() map[int32]int64 {
 	return w.ends
 }
 
+// stepsOf counts the steps of a wash that were owed, and those of them that were met.
+func stepsOf(x *season.Wash) (c num.Count) {
+	for _, s := range x.Steps {
+		switch s.Outcome {
+		case "met":
+			c.X++
+			c.N++
+		case "short", "not_possible":
+			c.N++
+		}
+	}
+	return c
+}
+
+// traced gives figures the address of the records that they were made from.
+func (w *worker) traced(p part, figures []Figure) []Figure {
+	for i := range figures {
+		figures[i].Records = w.q.address(figures[i].ID, p.by, p.key)
+	}
+	return figures
+}
+
 // work computes washes and time.
 func (w *worker) work(p part) []Figure {
 	var water, fuel float64
@@ -139,16 +161,7 @@ func (w *worker) work(p part) []Figure {
 			fuel += float64(x.FuelL)
 			fuelled++
 		}
-		var c num.Count
-		for _, s := range x.Steps {
-			switch s.Outcome {
-			case "met":
-				c.X++
-				c.N++
-			case "short", "not_possible":
-				c.N++
-			}
-		}
+		c := stepsOf(x)
 		steps += c.N
 		met += c.X
 		if c.N > 0 && c.X == c.N {
@@ -183,14 +196,14 @@ func (w *worker) work(p part) []Figure {
 	if share, eff, ok := Share(ones); ok {
 		whole.Known, whole.Value, whole.Interval, whole.Effective = true, share.Mid, &share, eff
 	}
-	return append(out, stepsMet, whole, w.seconds(p))
+	return w.traced(p, append(out, stepsMet, whole, w.seconds(p)))
 }
 
 // seconds gives the middle time of an inspection.
 func (w *worker) seconds(p part) Figure {
 	var all []float64
 	for _, i := range p.enc {
-		if e := &w.book.Encounters[i]; e.Seconds > 0 && !e.Refused {
+		if e := &w.book.Encounters[i]; timed(e) {
 			all = append(all, float64(e.Seconds))
 		}
 	}

@@ -2,7 +2,6 @@ package figures
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"thwart"
@@ -237,31 +236,4 @@ func yearBefore(d season.Day) season.Day {
 		day = 28
 	}
 	return season.DayOf(t.Year()-1, t.Month(), day)
-}
-
-// Records gives the encounters behind a figure: its cases, or with all set its denominator. by and key narrow it to one row of a
-// table; by empty is the whole season.
-func Records(book *season.Book, q Query, cal season.Calendar, figure, by, key string, all bool) ([]string, error) {
-	s, ok := specByID(figure)
-	if !ok {
-		return nil, thwart.FieldErrors{{Field: "figure", Value: figure, Accepted: fmt.Sprint(IDs())}}
-	}
-	w, err := prepare(book, q, cal)
-	if err != nil {
-		return nil, err
-	}
-	enc := w.enc
-	if by != "" {
-		if enc, err = w.only(by, key); err != nil {
-			return nil, err
-		}
-	}
-	out := []string{}
-	for _, i := range enc {
-		e := &book.Encounters[i]
-		if s.in(e) && (all || s.hit == nil || s.hit(e)) {
-			out = append(out, e.Subject)
-		}
-	}
-	return out, nil
 }

@@ -125,12 +125,3 @@ func specByID(id string) (spec, bool) {
 	}
 	return specs[i], true
 }
-
-// IDs lists the figures whose records can be asked for.
-func IDs() []string {
-	var out []string
-	for _, s := range specs {
-		out = append(out, s.id)
-	}
-	return out
-}

@@ -179,4 +179,27 @@ describe('the records behind what is shown', () => {
     await page.locator('.long-row a').first().click();
     await page.getByRole('heading', { name: 'How this record came to read as it does' }).or(page.locator('.history')).first().waitFor();
   });
+
+  test('hours lead to their shifts and litres to their washes, and these to the craft', async (t) => {
+    const page = await enter(t, 1440, '/season');
+    const { figures } = await asked(page, '/api/season');
+    const behind = async (id) => {
+      const { label, value } = figures.find((f) => f.id === id);
+      await page.goto(`${demo.url}/office/season`);
+      await page.locator('#page tr', { has: page.getByRole('rowheader', { name: label, exact: true }) }).getByRole('link').click();
+      return value;
+    };
+    const shifts = await behind('shifts');
+    await page.getByText(all(shifts)).waitFor();
+    await page.waitForFunction(() => [...document.querySelectorAll('.long-row')].some((r) => /demo/.test(r.children[2]?.textContent ?? '')));
+    await atBoth(page, 'behind-shifts');
+    const launch = (await page.locator('.long-row a').first().innerText()).replace(/^.*\d\d:\d\d /, '');
+    await page.locator('.long-row').first().locator('[role=cell]').last().click();
+    await page.waitForFunction((n) => [...document.querySelectorAll('.long-row')].length > 0 && [...document.querySelectorAll('.long-row')].every((r) => r.children[1].textContent === n), launch);
+    await behind('wash_water');
+    await page.waitForFunction(() => [...document.querySelectorAll('.long-row')].some((r) => Number(r.children[2]?.textContent) > 0));
+    await atBoth(page, 'behind-washes');
+    await page.locator('.long-row a').first().click();
+    await page.locator('.history').first().waitFor();
+  });
 });

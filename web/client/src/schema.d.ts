@@ -1380,8 +1380,10 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * The encounters behind one figure: its cases, or with all its denominator
-         * @description For a signed-in browser; roles: manager, biologist, auditor.
+         * The records behind one figure: its cases, or with all its denominator
+         * @description Most figures are made from inspections. Hours and counts beside the records are made from shifts, water and steps of washes from washes.
+         *
+         *     For a signed-in browser; roles: manager, biologist, auditor.
          */
         get: operations["list-figure-records"];
         put?: never;
@@ -2112,6 +2114,13 @@ export interface components {
             value: number;
             /** Format: int64 */
             x?: number;
+        };
+        Behind: {
+            items: string[];
+            /** @enum {string} */
+            kind: "water" | "launch" | "unit" | "person" | "protocol" | "shift" | "inspection" | "wash" | "tally" | "trial" | "photo" | "programme" | "receipt" | "pairing" | "second_look" | "drill" | "curriculum" | "certificate" | "plan" | "planned_shift" | "availability" | "incident" | "view" | "key" | "sheets" | "reopening";
+            /** @description asking for all gives what the figure is a share of too */
+            wider: boolean;
         };
         BoatDiff: {
             /** Format: date-time */
@@ -13922,7 +13931,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["ListStringBody"];
+                    "application/json": components["schemas"]["Behind"];
                 };
             };
             /** @description Unauthorized */

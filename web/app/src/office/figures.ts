@@ -20,7 +20,7 @@ export function limits(f: Figure): string {
   return f.known && f.interval ? `${number(f.interval.lo, f)} – ${number(f.interval.hi, f)}` : '';
 }
 
-/** The page of the records behind a figure; nothing where the server names none, as for hours and litres. */
+/** The page of the records behind a figure; nothing where the server names none. */
 export function behindPage(f: Figure): string | undefined {
   const query = f.records?.split('?')[1];
   return query && `/season/records?${query}`;

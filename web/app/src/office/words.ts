@@ -351,6 +351,12 @@ export const en = {
   'behind.of': '{value}: {what}, the records behind it',
   'behind.limits': '({limits} at 95 %)',
   'behind.all': 'With all it is a share of: {of}',
+  'behind.shift': 'Shift',
+  'behind.until': 'Until',
+  'behind.open': 'not closed',
+  'behind.wash': 'Wash',
+  'behind.waterL': 'Water (L)',
+  'behind.fuelL': 'Fuel (L)',
   'behind.records': 'Records behind the figure',
   'season.book': 'The book as a document',
   'season.bookLead':

@@ -25,7 +25,8 @@ export function LongTable<Row>(props: {
   rows: Row[];
   total?: number;
   id: (row: Row) => string;
-  open: (row: Row) => string;
+  /** Where a click on a row leads; left out: where its first link does. */
+  open?: (row: Row) => string;
   sort: string;
   onSort: (sort: string) => void;
   more?: () => void;
@@ -97,7 +98,9 @@ export function LongTable<Row>(props: {
                   style={{ transform: `translateY(${item.start}px)` }}
                   onKeyDown={(event) => onKey(event, item.index)}
                   onClick={(event) => {
-                    if (!(event.target as HTMLElement).closest('a')) go(props.open(row));
+                    if ((event.target as HTMLElement).closest('a')) return;
+                    if (props.open) go(props.open(row));
+                    else event.currentTarget.querySelector('a')?.click();
                   }}
                 >
                   {columns.map((c) => (

@@ -7,12 +7,17 @@ import type { Encounter } from '../records.ts';
 
 /** A record that is known by its id, read once however often it is shown. */
 export function useRecord(id: string) {
+  return useBody(id) as (Encounter & { encounter?: string; startedAt?: string }) | undefined;
+}
+
+/** What any record says, read once however often it is shown. */
+export function useBody(id: string): unknown {
   const read = useQuery({
     queryKey: ['subject', id],
     staleTime: 60_000,
     queryFn: () => answer(api.GET('/api/subjects/{id}', { params: { path: { id } } })),
   });
-  return read.data?.body as (Encounter & { encounter?: string; startedAt?: string }) | undefined;
+  return read.data?.body;
 }
 
 /** A record by when and where it was made; a wash leads to its craft. */
