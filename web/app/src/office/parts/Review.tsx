@@ -20,11 +20,11 @@ export function Review() {
   const [acted, setActed] = useState(false);
   const read = useQuery({
     queryKey: ['season', 'doubts'],
-    queryFn: () => answer(api.GET('/api/season')),
+    queryFn: () => answer(api.GET('/api/season/doubts')),
     refetchInterval: acted ? 2000 : false, // the season that the server shows may be a little behind
   });
   if (read.error) return <Trouble error={read.error} />;
-  const doubts = (read.data?.doubts ?? []).map((d) => without(d, settled)).filter((d) => d.count > 0);
+  const doubts = (read.data?.items ?? []).map((d) => without(d, settled)).filter((d) => d.count > 0);
   const done = (act: Schemas['Act']) => {
     setNote(act);
     setActed(true);
