@@ -11,6 +11,7 @@ import (
 	"thwart/advice"
 	"thwart/internal/api"
 	"thwart/season/figures"
+	"thwart/season/today"
 )
 
 // doubted gives the records that a doubt points at, as the season has them now.
@@ -25,6 +26,19 @@ func doubted(t *testing.T, m *browser, id string) []string {
 	}
 	t.Fatalf("no doubt %q", id)
 	return nil
+}
+
+// needed is how many of a sort the morning says need somebody.
+func needed(t *testing.T, m *browser, what today.What) (n int) {
+	t.Helper()
+	var day today.Day
+	m.want(http.StatusOK, "GET", "/api/morning", nil).into(t, &day)
+	for _, need := range day.Needs {
+		if need.What == what {
+			n += need.Count
+		}
+	}
+	return n
 }
 
 // TestManyCorrectionsAreOneAct looks at what a fix would change, makes it, finds the doubt gone, and undoes all of it at once.
@@ -43,6 +57,9 @@ func TestManyCorrectionsAreOneAct(t *testing.T) {
 	ids := doubted(t, m, figures.DoubtWetDry)
 	if len(ids) != 3 {
 		t.Fatalf("%d doubted", len(ids))
+	}
+	if n := needed(t, m, today.Doubted); n != 3 {
+		t.Errorf("the morning speaks of %d doubted records, want 3", n)
 	}
 	var one struct{ Items []figures.Doubt }
 	m.want(http.StatusOK, "GET", "/api/season/doubts?record="+ids[1], nil).into(t, &one)
@@ -78,6 +95,9 @@ func TestManyCorrectionsAreOneAct(t *testing.T) {
 	w.clock.add(61e9)
 	if got := doubted(t, m, figures.DoubtWetDry); len(got) != 0 {
 		t.Errorf("still doubted: %v", got)
+	}
+	if n := needed(t, m, today.Doubted); n != 0 {
+		t.Errorf("the morning speaks of %d doubted records when all were looked at", n)
 	}
 	var acts struct{ Items []api.ActRow }
 	m.want(http.StatusOK, "GET", "/api/corrections", nil).into(t, &acts)

@@ -10,6 +10,7 @@ import (
 
 	"thwart"
 	"thwart/season"
+	"thwart/season/figures"
 	"thwart/season/today"
 )
 
@@ -17,7 +18,7 @@ func (a *API) routeMorning() {
 	route(a, huma.Operation{OperationID: "get-morning", Method: http.MethodGet, Path: "/api/morning", Tags: []string{"Season"},
 		Summary: "How the day stands and what needs a person",
 		Description: "Launches staffed and how busy they are against such days before, craft that failed, and what waits: incidents, held craft, " +
-			"refused records, silent phones, unfilled shifts, gauges and certificates. In the demo a day of its season is told where none is named."},
+			"refused records, silent phones, unfilled shifts, gauges and certificates, records that are hard to believe. In the demo a day of its season is told where none is named."},
 		inOffice(thwart.CanRead), a.morning)
 }
 
@@ -60,6 +61,11 @@ func (a *API) morning(ctx context.Context, in *morningIn) (*morningOut, error) {
 		return nil, err
 	}
 	day.Twins = twins.Body.Count
+	doubts, err := a.allDoubts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	day.Doubted = figures.Doubted(doubts)
 	told := today.Tell(day)
 	if told.Needs == nil {
 		told.Needs = []today.Need{}

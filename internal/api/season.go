@@ -91,16 +91,23 @@ type doubtsIn struct {
 	Record string `query:"record" maxLength:"40" doc:"only what is doubted of this record"`
 }
 
+// allDoubts are those of the latest season.
+func (a *API) allDoubts(ctx context.Context) ([]figures.Doubt, error) {
+	return fromBook(ctx, a, "doubts", func(b *season.Book) ([]figures.Doubt, error) {
+		return figures.Doubts(b, figures.Query{}, season.SummerHolidays())
+	})
+}
+
 func (a *API) doubts(ctx context.Context, in *doubtsIn) (*list[figures.Doubt], error) {
-	s, err := a.seasonOf(ctx, figures.Query{})
+	all, err := a.allDoubts(ctx)
 	if err != nil {
 		return nil, err
 	}
 	if in.Record == "" {
-		return listOf(s.Doubts), nil
+		return listOf(all), nil
 	}
 	var out []figures.Doubt
-	for _, d := range s.Doubts {
+	for _, d := range all {
 		if slices.Contains(d.Records, in.Record) {
 			d.Count, d.Records = 1, []string{in.Record}
 			d.Evidence = slices.DeleteFunc(slices.Clone(d.Evidence), func(c figures.Clue) bool { return c.Record != in.Record })

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -129,6 +130,9 @@ func TestFiguresFindTheTruth(t *testing.T) {
 		t.Errorf("turned away %d, in truth %d", got, truth.Met.TurnedAway)
 	}
 	var rushed figures.Doubt
+	if alone, err := figures.Doubts(f.book, figures.Query{}, season.SummerHolidays()); err != nil || !reflect.DeepEqual(alone, s.Doubts) {
+		t.Errorf("the doubts alone are others than those of the season: %v", err)
+	}
 	for _, d := range s.Doubts {
 		if d.ID == "rushed" {
 			rushed = d

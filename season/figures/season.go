@@ -102,6 +102,30 @@ func Of(book *season.Book, q Query, cal season.Calendar) (*Season, error) {
 	return s, w.compare(s)
 }
 
+// Doubts are the records of the same season that look wrong: what [Of] gives of them, without the rest of its work.
+func Doubts(book *season.Book, q Query, cal season.Calendar) ([]Doubt, error) {
+	w, err := prepare(book, q, cal)
+	if err != nil {
+		return nil, err
+	}
+	return w.doubts(), nil
+}
+
+// Doubted counts the records that are among any of the doubts. What is doubted of a person's habit, not of one record, is not
+// counted: nobody can settle it by looking at a record.
+func Doubted(doubts []Doubt) int {
+	seen := map[string]bool{}
+	for i := range doubts {
+		if doubts[i].Field == "" {
+			continue
+		}
+		for _, id := range doubts[i].Records {
+			seen[id] = true
+		}
+	}
+	return len(seen)
+}
+
 func prepare(book *season.Book, q Query, cal season.Calendar) (*worker, error) {
 	w := &worker{book: book, q: q, cal: cal, from: q.From, to: q.To}
 	first, last, _ := book.LatestSeason()

@@ -23,14 +23,15 @@ const (
 	GaugeDue      What = "gauge"       // a thermometer not checked for a month, or never
 	Lapsing       What = "certificate" // ends within two weeks
 	TwinsToDecide What = "twins"       // pairs that may be one craft
+	Doubted       What = "doubted"     // records that are hard to believe and were not looked at
 	Conflicting   What = "conflict"    // two corrections compete
 	RecordUnread  What = "unread"      // entries that could not be read
 	LongShift     What = "open_shift"  // began yesterday or earlier and was never closed
 )
 
 var order = []What{
-	OpenIncident, CraftHeld, RecordRefused, PhoneSilent, ShiftUnfilled, UnitOut, GaugeDue, Lapsing, TwinsToDecide, Conflicting,
-	RecordUnread, LongShift,
+	OpenIncident, CraftHeld, RecordRefused, PhoneSilent, ShiftUnfilled, UnitOut, GaugeDue, Lapsing, TwinsToDecide, Doubted,
+	Conflicting, RecordUnread, LongShift,
 }
 
 // Need is one thing, or several of a sort, that a person should look at.
@@ -70,6 +71,9 @@ func (t *teller) needs() []Need {
 	t.people(add)
 	if t.Twins > 0 {
 		add(Need{What: TwinsToDecide, Count: t.Twins})
+	}
+	if t.Doubted > 0 {
+		add(Need{What: Doubted, Count: t.Doubted})
 	}
 	t.records(add)
 	slices.SortStableFunc(out, func(a, b Need) int { return cmp.Compare(slices.Index(order, a.What), slices.Index(order, b.What)) })

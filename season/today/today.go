@@ -28,6 +28,7 @@ type Input struct {
 	Devices   []thwart.Device
 	Refusals  []thwart.Refusal // not settled
 	Twins     int              // pairs of records to be decided
+	Doubted   int              // records of the season that the checks doubt
 	Incidents []Item[thwart.Incident]
 	Planned   []Item[thwart.PlannedShift]
 }

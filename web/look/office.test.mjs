@@ -120,6 +120,19 @@ describe('the office', () => {
     await page.locator(`#doubt-${doubt.id}[open]`).waitFor();
   });
 
+  test('the morning says how many records are hard to believe, and leads to them', async (t) => {
+    const page = await enter(t, 1440, '/');
+    const { doubts } = await (await page.context().request.get(`${demo.url}/api/season`)).json();
+    const records = new Set(doubts.filter((d) => d.field).flatMap((d) => d.records));
+    const need = page.locator('.needs > li', { hasText: 'Records that are hard to believe' });
+    assert.equal(await need.locator('.n').innerText(), String(records.size));
+    await answerUnevenly(page);
+    await need.getByRole('link').click();
+    await settled(page);
+    const top = await page.locator('#doubts').evaluate((e) => e.getBoundingClientRect().top);
+    assert.ok(top >= 0 && top < 400, `what is hard to believe stands at ${top} px of the window`);
+  });
+
   test('pairs that may be one craft are shown by the twenty without a jump, and how many there are is said', async (t) => {
     const page = await enter(t, 1024, '/');
     const { items } = await (await page.context().request.get(`${demo.url}/api/encounters?limit=90`)).json();

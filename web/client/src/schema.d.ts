@@ -875,7 +875,7 @@ export interface paths {
         };
         /**
          * How the day stands and what needs a person
-         * @description Launches staffed and how busy they are against such days before, craft that failed, and what waits: incidents, held craft, refused records, silent phones, unfilled shifts, gauges and certificates. In the demo a day of its season is told where none is named.
+         * @description Launches staffed and how busy they are against such days before, craft that failed, and what waits: incidents, held craft, refused records, silent phones, unfilled shifts, gauges and certificates, records that are hard to believe. In the demo a day of its season is told where none is named.
          *
          *     For a signed-in browser; roles: manager, biologist, auditor.
          */

@@ -105,6 +105,7 @@ export const en = {
   'need.gauge': 'Thermometer not checked for a month',
   'need.certificate': 'Certificate ends within two weeks, or has just ended',
   'need.twins': 'Pairs of records that may be one craft',
+  'need.doubted': 'Records that are hard to believe',
   'need.conflict': 'Records with two corrections that compete',
   'need.unread': 'Entries that could not be read',
   'need.open_shift': 'Shift that was never closed',

@@ -140,6 +140,8 @@ function target(need: Need): string {
     case 'unfilled':
     case 'open_shift':
       return '/roster';
+    case 'doubted':
+      return '/settle#doubts';
     case 'conflict':
       return '/ledger?flagged=yes';
     default:

@@ -36,7 +36,9 @@ export function Review() {
   };
   return (
     <section>
-      <h2 id="doubts">{say('review.title')}</h2>
+      <h2 id="doubts" tabIndex={-1} ref={usePointedAt<HTMLHeadingElement>()}>
+        {say('review.title')}
+      </h2>
       <p>{say('review.lead')}</p>
       {read.isPending ? <Reading /> : null}
       {note ? <Done act={note} undone={undone} /> : null}
@@ -60,17 +62,17 @@ function without(doubt: Doubt, settled: ReadonlySet<string>): Doubt {
  * Opens what the page's address points at and scrolls there. Browsers do so when the page comes, and then this is still being
  * read, or waits unseen below what is: it is done once, when it is first seen.
  */
-function usePointedAt() {
-  const at = useRef<HTMLDetailsElement>(null);
+function usePointedAt<E extends HTMLElement>() {
+  const at = useRef<E>(null);
   useEffect(() => {
     const it = at.current;
     if (!it || location.hash !== `#${it.id}`) return;
     const seen = new ResizeObserver(() => {
       if (it.getClientRects().length === 0) return;
       seen.disconnect();
-      it.open = true;
+      if (it instanceof HTMLDetailsElement) it.open = true;
       it.scrollIntoView();
-      it.querySelector('summary')?.focus({ preventScroll: true });
+      (it.querySelector('summary') ?? it).focus({ preventScroll: true });
     });
     seen.observe(it);
     return () => seen.disconnect();
@@ -100,7 +102,7 @@ function OneDoubt({ doubt, done }: { doubt: Doubt; done: (act: Schemas['Act']) =
   };
   const manager = me.data?.role === 'manager';
   return (
-    <details className="doubt" id={`doubt-${doubt.id}`} ref={usePointedAt()}>
+    <details className="doubt" id={`doubt-${doubt.id}`} ref={usePointedAt<HTMLDetailsElement>()}>
       <summary>
         <b>{doubt.label}</b> <span className="when">{say('review.of', { count: doubt.count, of: doubt.of })}</span>
       </summary>
