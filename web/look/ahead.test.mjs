@@ -115,6 +115,12 @@ describe('what looks ahead', () => {
     assert.ok(without > 0 && withPlan > 0 && withPlan < without, `${without} without the plan, ${withPlan} with it`);
     await page.getByRole('button', { name: 'One year back' }).click();
     await page.getByRole('heading', { name: /Year 9/ }).first().waitFor();
+    const names = await page.locator('section[aria-labelledby=chart] text').evaluateAll((texts) =>
+      texts.filter((name) => getComputedStyle(name).visibility === 'visible').map((name) => ({ name: name.textContent, at: name.getBoundingClientRect() })));
+    assert.ok(names.length > 3, `${names.length} names of waters on the map`);
+    const apart = (a, b) => a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top;
+    const over = names.flatMap((a, i) => names.slice(i + 1).filter((b) => !apart(a.at, b.at)).map((b) => `${a.name} on ${b.name}`));
+    assert.deepEqual(over, [], 'names of waters lie on each other');
     await atBoth(page, 'spread-kept');
 
     await page.goto(`${demo.url}/office/roster`);

@@ -1,10 +1,11 @@
 import { Pick } from '../parts/Pick.tsx';
 import '../waits.css';
-import { useEffect, useMemo, useState } from 'react';
+import { useEffect, useLayoutEffect, useMemo, useRef, useState } from 'react';
 import type { Schemas } from '../../shared/api.ts';
 import { type Named, useKind } from '../data.ts';
 import { JobLine } from '../parts/JobLine.tsx';
 import { resultOf } from '../parts/KeptPlans.tsx';
+import { overlap } from '../parts/overlap.ts';
 import { Reading, Trouble } from '../parts/State.tsx';
 import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
@@ -192,7 +193,13 @@ function Chart({
   year: number;
   course: Course;
 }) {
-  const rows = (report.waters ?? []).filter((w) => w.start !== 'outside');
+  // The surest first: where there is not room for every name, they are the ones to have it.
+  const sure = (w: NonNullable<Report['waters']>[number]) => (w.start === 'clear' ? (w[course]?.at(-1) ?? 0) : 2);
+  const rows = (report.waters ?? []).filter((w) => w.start !== 'outside').sort((a, b) => sure(b) - sure(a));
+  const drawn = useRef<SVGSVGElement>(null);
+  useLayoutEffect(() => {
+    if (drawn.current) makeRoom(drawn.current);
+  });
   const outlines = new Map(waters.map((w) => [w.id, outlineOf(w.body)]));
   if (rows.length === 0) return null;
   const points = rows.flatMap((w) => [[w.lon, w.lat] as const, ...(outlines.get(w.id)?.[0] ?? [])]);
@@ -211,6 +218,7 @@ function Chart({
       <h3 id="chart">{say('spread.map')}</h3>
       <Wide label={say('spread.map')}>
         <svg
+          ref={drawn}
           viewBox={`0 0 ${width} ${height}`}
           width={width}
           height={height}
@@ -230,7 +238,7 @@ function Chart({
                 ) : (
                   <circle cx={x} cy={y} r="7" style={style} className="shore" />
                 )}
-                <text x={x} y={Number(y) + 16} textAnchor="middle" className="halo">
+                <text x={x} y={y} className="halo">
                   {w.name} {w.start === 'clear' ? percent(chance) : ''}
                 </text>
               </g>
@@ -240,6 +248,40 @@ function Chart({
       </Wide>
     </section>
   );
+}
+
+/** Where a name may stand beside its water, the best first: below, above, to the right, to the left. */
+const sides = [
+  { anchor: 'middle', dx: 0, dy: 16 },
+  { anchor: 'middle', dx: 0, dy: -10 },
+  { anchor: 'start', dx: 11, dy: 4 },
+  { anchor: 'end', dx: -11, dy: 4 },
+] as const;
+
+/**
+ * Moves each name to a side where it lies on no other and within the drawing; one without room anywhere is left out, and the
+ * table below the map has it. A name is as wide as the reader's browser draws it, so that it is measured, not reckoned.
+ */
+function makeRoom(svg: SVGSVGElement) {
+  const { width, height } = svg.viewBox.baseVal;
+  const taken: DOMRect[] = [];
+  for (const name of svg.querySelectorAll('text')) {
+    const fits = sides.some(({ anchor, dx, dy }) => {
+      name.style.textAnchor = anchor;
+      name.setAttribute('dx', String(dx));
+      name.setAttribute('dy', String(dy));
+      const box = name.getBBox();
+      const free =
+        box.x >= 0 &&
+        box.x + box.width <= width &&
+        box.y >= 0 &&
+        box.y + box.height <= height &&
+        !taken.some((t) => overlap(t, box));
+      if (free) taken.push(box);
+      return free;
+    });
+    name.style.visibility = fits ? 'visible' : 'hidden';
+  }
 }
 
 /** Means as lines, whole without and broken with; what 95 % of runs stay within as bands. */

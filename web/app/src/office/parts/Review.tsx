@@ -18,6 +18,7 @@ export function Review() {
   const [note, setNote] = useState<Schemas['Act']>();
   const [settled, setSettled] = useState<ReadonlySet<string>>(new Set());
   const [acted, setActed] = useState(false);
+  const title = usePointedAt<HTMLHeadingElement>();
   const read = useQuery({
     queryKey: ['season', 'doubts'],
     queryFn: () => answer(api.GET('/api/season/doubts')),
@@ -36,7 +37,7 @@ export function Review() {
   };
   return (
     <section>
-      <h2 id="doubts" tabIndex={-1} ref={usePointedAt<HTMLHeadingElement>()}>
+      <h2 id="doubts" tabIndex={-1} ref={title}>
         {say('review.title')}
       </h2>
       <p>{say('review.lead')}</p>

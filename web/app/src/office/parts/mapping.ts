@@ -3,6 +3,7 @@ import { type Map as Chart, Marker, type StyleSpecification, setWorkerUrl } from
 import workerURL from 'maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url';
 import type { Named } from '../data.ts';
 import { centreOf, outlineOf, worst } from '../waters.ts';
+import { overlap } from './overlap.ts';
 
 setWorkerUrl(workerURL);
 
@@ -39,9 +40,6 @@ export function nameWaters(map: Chart, waters: Named<'water'>[]): () => void {
     for (const l of labels) l.remove();
   };
 }
-
-const overlap = (a: DOMRect, b: DOMRect) =>
-  a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
 
 /** The name of a water, set below its centre. */
 function label(water: Named<'water'>) {
