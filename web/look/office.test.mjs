@@ -623,7 +623,12 @@ describe('the office', () => {
   test('two editions of the rules stand side by side in the window, however long a table of theirs is', async (t) => {
     const page = await enter(t, 1024, '/rules/withy-lakes@2026.1');
     await page.getByLabel('Compare with').selectOption({ label: 'British Columbia (british-columbia@1)' });
-    await page.locator('tr', { hasText: /^wash/ }).waitFor();
+    const own = page.locator('.beside tbody tr', { hasText: 'Own lines for washing' }).first();
+    await own.waitFor();
+    assert.match(await own.innerText(), /At least:\s\d+\s°[CF]/, 'a line of washing is not told in words with its unit');
+    assert.equal(await page.locator('.beside code').count(), 0, 'a place of an edition is told by its name in the record instead of in words');
+    assert.doesNotMatch(await page.locator('.beside').innerText(), /[{}\[\]]/, 'a value is told as JSON');
+    await page.screenshot({ path: path.join(shots, 'editions-1024.png'), fullPage: true });
     const over = await page.locator('.beside').evaluate((table) => table.getBoundingClientRect().right - table.parentElement.getBoundingClientRect().right);
     assert.ok(over <= 1, `the table is ${over} px wider than what is seen of it`);
     await look(page, 'two editions', { scripts: 4 });
@@ -638,7 +643,7 @@ describe('the office', () => {
     await page.waitForSelector('.protocol .field.wrong');
     assert.match(await page.locator('.protocol .field.wrong').innerText(), /1 to 10/);
     await page.getByLabel('Times every published lethal bound').fill('3');
-    await page.waitForFunction(() => [...document.querySelectorAll('.protocol code')].some((c) => c.textContent === 'safetyFactor'));
+    await page.waitForFunction(() => [...document.querySelectorAll('.protocol .beside tr')].some((r) => /Times every published lethal bound\s+2\s+3$/.test(r.innerText.trim())));
     await look(page, 'the form of an edition', { scripts: 4 });
     await page.screenshot({ path: path.join(shots, 'rules-form-1440.png'), fullPage: true });
     await page.getByRole('button', { name: 'Publish the edition' }).click();

@@ -1,5 +1,6 @@
 import { QueryClient, useQuery } from '@tanstack/react-query';
 import { answer, api, type BodyOf, type Kind, type Of, Problem, type Schemas } from '../shared/api.ts';
+import type { Units } from '../shared/units.ts';
 
 export type { Kind } from '../shared/api.ts';
 
@@ -62,6 +63,11 @@ export function useNames(kind: Kind): (id: string | undefined) => string {
 export function useProgramme(enabled = true) {
   const read = useKind('programme', enabled);
   return { ...read, data: read.data?.[0]?.body };
+}
+
+/** The units of the programme; metric where it leaves them to each person. */
+export function useUnits(): Units {
+  return useProgramme().data?.units === 'us' ? 'us' : 'metric';
 }
 
 /** Who the server takes the browser for; null when nobody is signed in. */

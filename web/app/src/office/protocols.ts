@@ -110,11 +110,11 @@ export function protocolRows(): Field[] {
       word: form('washRows'),
       kind: 'rows',
       of: () => [
-        text('part', 'part', { required: true }),
-        text('method', 'method', { required: true }),
+        text('part', 'part', { required: true, vocabulary: true }),
+        text('method', 'method', { required: true, vocabulary: true }),
         text('tempC', 'temp', { kind: 'number', unit: '°C', required: true }),
         text('contactS', 'contact', { kind: 'number', unit: 's', required: true }),
-        text('measured', 'measured', { required: true }),
+        text('measured', 'measured', { required: true, vocabulary: true }),
         text('maxInletC', 'maxInlet', { kind: 'number', unit: '°C' }),
         ...sourced(),
       ],
@@ -124,8 +124,8 @@ export function protocolRows(): Field[] {
       word: form('dryRows'),
       kind: 'rows',
       of: () => [
-        text('profile', 'profile', { required: true }),
-        text('applies', 'applies', { required: true }),
+        text('profile', 'profile', { required: true, vocabulary: true }),
+        text('applies', 'applies', { required: true, vocabulary: true }),
         text('days', 'days', { kind: 'number' }),
         text('from', 'clock', {
           kind: 'choice',
@@ -143,7 +143,7 @@ export function protocolRows(): Field[] {
       word: form('always'),
       kind: 'rows',
       of: () => [
-        text('when', 'when', { required: true }),
+        text('when', 'when', { required: true, vocabulary: true }),
         text('outcome', 'outcome', {
           kind: 'choice',
           required: true,
@@ -157,11 +157,76 @@ export function protocolRows(): Field[] {
       word: form('powers'),
       kind: 'rows',
       of: () => [
-        text('act', 'act', { required: true }),
+        text('act', 'act', { required: true, vocabulary: true }),
         text('who', 'who', {
           kind: 'many',
           options: words('owner', 'volunteer', 'steward', 'technician', 'manager', 'officer', 'agency'),
         }),
+        ...sourced(),
+      ],
+    },
+  ];
+}
+
+const months = Array.from({ length: 12 }, (_, i) => ({
+  value: String(i + 1),
+  word: new Intl.DateTimeFormat('en', { month: 'long', timeZone: 'UTC' }).format(Date.UTC(2000, i)),
+}));
+const note = () => text('note', 'note');
+
+/** What a line of an edition may say beyond what its form asks; the JSON of the edition sets it. */
+export function rowsBeyond(path: string): Field[] {
+  switch (path) {
+    case 'wash':
+      return [
+        text('risk', 'atRisk', { vocabulary: true }),
+        text('printed', 'printed'),
+        tick('untilExit', 'untilExit'),
+        text('pressureMaxBar', 'pressureMax', { kind: 'number', unit: 'bar' }),
+        note(),
+      ];
+    case 'dry':
+      return [
+        text('months', 'months', { kind: 'many', options: months }),
+        text('freezingH', 'freezing', { kind: 'number', unit: 'h' }),
+        text('usedIn', 'usedIn', { vocabulary: true }),
+        note(),
+      ];
+    case 'always':
+    case 'powers':
+      return [note()];
+    default:
+      return [];
+  }
+}
+
+/** What an edition may say beyond its form. */
+export function protocolBeyond(): Field[] {
+  return [
+    {
+      path: 'testedDrying',
+      word: form('tested'),
+      kind: 'rows',
+      of: () => [
+        { path: 'organism', word: say('waters.organism'), kind: 'text', vocabulary: true },
+        text('stage', 'stage', { vocabulary: true }),
+        text('hours', 'testedHours', { kind: 'number', unit: 'h' }),
+        text('minTempC', 'minTemp', { kind: 'number', unit: '°C' }),
+        text('maxRhPct', 'maxRh', { kind: 'number', unit: '%' }),
+        text('margin', 'margin', { kind: 'number' }),
+        ...sourced(),
+      ],
+    },
+    {
+      path: 'chemicals',
+      word: form('chemicals'),
+      kind: 'rows',
+      of: () => [
+        text('agent', 'agent'),
+        text('strength', 'strength'),
+        text('contactS', 'contact', { kind: 'number', unit: 's' }),
+        text('for', 'useOn', { kind: 'many', vocabulary: true }),
+        text('notFor', 'notFor'),
         ...sourced(),
       ],
     },

@@ -4,10 +4,10 @@ import { Field } from '../parts/Field.tsx';
 import { Icon } from '../parts/Icon.tsx';
 import { Shore } from '../parts/Shore.tsx';
 import { Link, Tile, Tiles } from '../parts/Tiles.tsx';
+import { day } from '../shared/units.ts';
 import type { Boat } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { call, isoLocal, useAnswer, useRamp } from './state.tsx';
-import { day } from './units.ts';
 
 /** What to ask the boater: one question to a screen, "not sure" always among the answers. */
 export function Ask({ boat }: { boat: Boat }) {

@@ -3,13 +3,13 @@ import { local } from '../local/index.ts';
 import { type Key, localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Plate, plateKind } from '../parts/Plate.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
+import { clockTime } from '../shared/units.ts';
 import { type Boat, boatOf } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
 import { go } from './route.ts';
 import { reopen, UNDO_MS } from './sealing.ts';
 import { call, isoLocal, useRamp } from './state.tsx';
-import { clockTime } from './units.ts';
 import { Why } from './Why.tsx';
 import { lastWash } from './washing.ts';
 

@@ -2,11 +2,11 @@ import type { DryLine } from '../engine/types.ts';
 import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { DryPicture } from '../parts/DryLine.tsx';
 import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
+import { dayTime } from '../shared/units.ts';
 import type { Boat } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { go } from './route.ts';
 import { call, useAnswer, useRamp } from './state.tsx';
-import { dayTime } from './units.ts';
 
 /** When a craft has dried long enough: the event it counts from, the rule that decides, and the weather it rests on. */
 export function DryClock({ boat }: { boat: Boat }) {

@@ -4,12 +4,12 @@ import { local } from '../local/index.ts';
 import { useSay } from '../messages/index.tsx';
 import { Icon } from '../parts/Icon.tsx';
 import { Link, Tile, Tiles } from '../parts/Tiles.tsx';
+import { amounts } from '../shared/units.ts';
 import { type Boat, done, secondsEach } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { nameOf } from './legs.ts';
 import { usePrefs } from './prefs.ts';
 import { useRamp } from './state.tsx';
-import { amounts } from './units.ts';
 import { PlacePick } from './Wet.tsx';
 
 const matters = ['plant', 'attached_animal', 'loose_animal', 'mud', 'water', 'egg', 'bait', 'other'] as const;

@@ -5,11 +5,11 @@ import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Words } from '../parts/Field.tsx';
 import { Icon } from '../parts/Icon.tsx';
 import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
+import { day } from '../shared/units.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
 import { go, useRoute } from './route.ts';
 import { isoLocal, useBoat, useRamp } from './state.tsx';
-import { day } from './units.ts';
 
 /** Whom to call: the programme's offices, as links that dial. They work where a voice call works, without data. */
 export function Contacts() {

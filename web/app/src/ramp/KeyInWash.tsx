@@ -3,6 +3,7 @@ import type { Encounter, WashClaim, WashDone, WashRow, WashStepDone } from '../e
 import { local } from '../local/index.ts';
 import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Tile, Tiles } from '../parts/Tiles.tsx';
+import { amounts } from '../shared/units.ts';
 import {
   clockOf,
   dateInput,
@@ -16,7 +17,6 @@ import {
 } from './keying.tsx';
 import { usePrefs } from './prefs.ts';
 import { call, isoLocal, type RampState, useAnswer, useRamp } from './state.tsx';
-import { amounts } from './units.ts';
 import { protocolIn } from './washing.ts';
 
 /** One line of the card as it was keyed. */

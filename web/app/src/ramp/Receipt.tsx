@@ -4,13 +4,13 @@ import { local } from '../local/index.ts';
 import { localeOf, type Say, useLanguage, useSay } from '../messages/index.tsx';
 import { Picture } from '../parts/Picture.tsx';
 import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
+import { dayTime } from '../shared/units.ts';
 import type { Boat } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
 import { go } from './route.ts';
 import { ownKey } from './signing.ts';
 import { call, isoLocal, useRamp } from './state.tsx';
-import { dayTime } from './units.ts';
 
 /** Hours for which a pass says anything: a weekend between two lakes (an assumption; no source gives one). */
 const VALID_H = 48;

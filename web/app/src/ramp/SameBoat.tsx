@@ -2,12 +2,12 @@ import type { Encounter, TwinPair } from '../engine/types.ts';
 import { local } from '../local/index.ts';
 import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Go, Tile } from '../parts/Tiles.tsx';
+import { clockTime } from '../shared/units.ts';
 import { type Boat, inspectionOf } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
 import { back } from './route.ts';
 import { call, isoLocal, useAnswer, useRamp } from './state.tsx';
-import { clockTime } from './units.ts';
 
 /** How far back a craft met before can still be the same one: the engine looks closer than that. */
 const LOOK_BACK_MS = 3600_000;

@@ -5,13 +5,13 @@ import { useSay } from '../messages/index.tsx';
 import { Choose, Field } from '../parts/Field.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
 import { usePhone, warnings } from '../phone/index.ts';
+import { amounts } from '../shared/units.ts';
 import { noTallies, saidWeather, type Weather } from './drafts.ts';
 import { Frame } from './Frame.tsx';
 import { choicesOf, useNames } from './names.ts';
 import { usePrefs } from './prefs.ts';
 import { go } from './route.ts';
 import { isoLocal, useRamp } from './state.tsx';
-import { amounts } from './units.ts';
 
 interface LastTime {
   readonly launch: string;

@@ -3,12 +3,12 @@ import type { Choice, WashUnit } from '../engine/types.ts';
 import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Choose } from '../parts/Field.tsx';
 import { Tile, Tiles } from '../parts/Tiles.tsx';
+import { amounts } from '../shared/units.ts';
 import { Frame } from './Frame.tsx';
 import { unitOf } from './judge.ts';
 import { choicesOf } from './names.ts';
 import { usePrefs } from './prefs.ts';
 import { call, useAnswer, useRamp } from './state.tsx';
-import { amounts } from './units.ts';
 import type { StepProps } from './washing.ts';
 
 /** What may be done when the water is not hot enough: every choice is the engine's, and none of them turns a cold step into a met one. */

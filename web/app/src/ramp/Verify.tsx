@@ -2,13 +2,13 @@ import { useState } from 'react';
 import type { Reading } from '../engine/types.ts';
 import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
+import { dayTime } from '../shared/units.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
 import { go } from './route.ts';
 import { Scan } from './Scan.tsx';
 import { useKeys } from './signing.ts';
 import { call, isoLocal, useRamp } from './state.tsx';
-import { dayTime } from './units.ts';
 
 /** Reads a boater's receipt without a network. It adds context to a look; it never takes a stop away from it. */
 export function Verify() {

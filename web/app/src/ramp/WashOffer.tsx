@@ -1,6 +1,7 @@
 import type { Step, Treatment } from '../engine/types.ts';
 import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
+import { amounts } from '../shared/units.ts';
 import type { Boat } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
@@ -8,7 +9,6 @@ import { usePrefs } from './prefs.ts';
 import { go } from './route.ts';
 import { beginWash, sealBoat } from './sealing.ts';
 import { call, useAnswer, useRamp } from './state.tsx';
-import { amounts } from './units.ts';
 import { useJudgement } from './VerdictScreen.tsx';
 import { orderOf } from './washing.ts';
 

@@ -8,13 +8,13 @@ import { Held, Thermometer } from '../parts/Heat.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
 import { whyOf } from '../parts/why.ts';
 import { useAwake } from '../phone/index.ts';
+import { amounts, minSec } from '../shared/units.ts';
 import { Frame } from './Frame.tsx';
 import { usePrefs } from './prefs.ts';
 import { go } from './route.ts';
 import { StandingMark, Warning } from './Standing.tsx';
 import { call, useAnswer, useRamp } from './state.tsx';
 import { TooCold } from './TooCold.tsx';
-import { amounts, minSec } from './units.ts';
 import { Why } from './Why.tsx';
 import { heated, logTimer, protocolIn, type StepProps, type StepState } from './washing.ts';
 

@@ -1,6 +1,6 @@
 import { useSyncExternalStore } from 'react';
 import { type Language, languages } from '../messages/index.tsx';
-import type { Units } from './units.ts';
+import type { Units } from '../shared/units.ts';
 
 /** How this phone shows things. Nothing of it is a record, so it lies in the browser's small store. */
 export interface Prefs {

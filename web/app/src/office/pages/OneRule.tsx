@@ -2,11 +2,12 @@ import { useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { Link, useParams } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
-import { useMe, useProtocols } from '../data.ts';
-import { differences } from '../difference.ts';
+import { useMe, useProtocols, useUnits } from '../data.ts';
+import { amount } from '../editions.ts';
 import { Said } from '../parts/Correct.tsx';
 import { Differences } from '../parts/Differences.tsx';
 import { Effect } from '../parts/Effect.tsx';
+import type { Body } from '../parts/Input.tsx';
 import { JobLine } from '../parts/JobLine.tsx';
 import { ProtocolForm } from '../parts/ProtocolForm.tsx';
 import { Reading, Trouble } from '../parts/State.tsx';
@@ -61,13 +62,23 @@ export default function OneRule() {
 
 /** What the edition asks, in the order of the ladder. */
 function Asks({ of }: { of: Protocol }) {
+  const units = useUnits();
   const rows: [string, string][] = [
     [say('rules.requires'), of.requires?.map(plain).join(', ') ?? ''],
     [say('rules.lookBack'), of.lookBackDays ? say('rules.days', { n: of.lookBackDays }) : say('rules.forEver')],
     [say('rules.afterRisk'), plain(of.afterRisk)],
     [
       say('rules.wash'),
-      [of.washTable, ...(of.wash ?? []).map((w) => `${plain(w.part)} ${w.tempC ?? ''} °C ${w.contactS ?? ''} s`)]
+      [
+        of.washTable,
+        ...(of.wash ?? []).map((w) =>
+          [
+            plain(w.part),
+            w.tempC ? amount(w.tempC, '°C', units) : '',
+            w.contactS ? amount(w.contactS, 's', units) : '',
+          ].join(' '),
+        ),
+      ]
         .filter(Boolean)
         .join('; ') || say('rules.noTable'),
     ],
@@ -98,7 +109,6 @@ function Against({ p, self }: { p: Protocol; self: string }) {
   const all = useProtocols();
   const [other, setOther] = useState('');
   const read = useProtocol(other);
-  const differ = read.data ? differences(read.data, p).filter((d) => d.path !== '$schema') : [];
   return (
     <section>
       <h2>{say('rules.compare')}</h2>
@@ -115,7 +125,9 @@ function Against({ p, self }: { p: Protocol; self: string }) {
             ))}
         </select>
       </label>
-      {read.data ? <Differences of={differ} before={other} after={self} /> : null}
+      {read.data ? (
+        <Differences before={read.data as Body} after={p as Body} names={{ before: other, after: self }} />
+      ) : null}
     </section>
   );
 }

@@ -12,6 +12,8 @@ export interface Field {
   hint?: string;
   /** A tick that is not set is kept as false, for records that say no in so many words. */
   no?: boolean;
+  /** Its text is a word of a vocabulary: people read its underscores as spaces. */
+  vocabulary?: boolean;
   /** What a choice says where nothing is chosen; left out: not known. */
   none?: string;
   /** The fields of a line, for a list of lines. */

@@ -1,7 +1,6 @@
 import { useId, useState } from 'react';
 import { useLocation } from 'wouter';
 import { api, Problem, type Schemas } from '../../shared/api.ts';
-import { differences } from '../difference.ts';
 import { protocolRows, protocolSections } from '../protocols.ts';
 import { say } from '../words.ts';
 import { Said } from './Correct.tsx';
@@ -58,7 +57,7 @@ export function ProtocolForm({ from, done }: { from: Protocol; done: () => void 
         }}
       />
       <h3>{say('rules.form.changed', { ref: `${from.id}@${from.version}` })}</h3>
-      <Differences of={differences(from, body).filter((d) => d.path !== '$schema')} />
+      <Differences before={from as Body} after={body} />
       <DraftBench draft={body} />
       <p>
         <button type="button" className="main" onClick={() => void keep()}>

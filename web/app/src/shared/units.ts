@@ -5,6 +5,7 @@ export type Units = 'metric' | 'us';
 
 const L_PER_GAL = 3.785411784; // US gallon, exact (NIST SP 811, appendix B)
 const M_PER_FT = 0.3048; // exact (the same)
+const BAR_PER_PSI = 0.0689475729316836; // 0.45359237 × 9.80665 / 0.0254² Pa (the same); unit.BarPerPSI of the engine
 
 /** A number and its unit are never on two lines. */
 const NBSP = '\u00a0';
@@ -16,6 +17,7 @@ export interface Amounts {
   temp(c: number, places?: number): string;
   volume(l: number): string;
   length(m: number): string;
+  pressure(bar: number): string;
   tempUnit: string;
   /** Reads a typed temperature into degrees Celsius. */
   readTemp(text: string): number | undefined;
@@ -33,6 +35,7 @@ export function amounts(units: Units, locale: string): Amounts {
         : `${n(c, places || (Number.isInteger(Math.round(c * 10) / 10) ? 0 : 1))}${NBSP}°C`,
     volume: (l) => (us ? `${n(l / L_PER_GAL, l < 40 ? 1 : 0)}${NBSP}gal` : `${n(l, l < 10 ? 1 : 0)}${NBSP}L`),
     length: (m) => (us ? `${n(m / M_PER_FT, 0)}${NBSP}ft` : `${n(m, 1)}${NBSP}m`),
+    pressure: (bar) => (us ? `${n(bar / BAR_PER_PSI, 0)}${NBSP}psi` : `${n(bar, 1)}${NBSP}bar`),
     tempUnit: us ? '°F' : '°C',
     readTemp: (text) => {
       const v = Number(text.trim().replace(',', '.'));
