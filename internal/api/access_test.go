@@ -115,6 +115,7 @@ var accessTable = []struct {
 	{"get-handbook", "GET", "/api/handbook?class=none", "" /*             */, "401 422 422 422 422 422 422 422 422 403"},
 	{"list-craft", "GET", "/api/craft", "" /*                              */, "401 200 200 200 200 200 200 200 200 403"},
 	{"list-places", "GET", "/api/craft/{class}/places", "" /*              */, "401 200 200 200 200 200 200 200 200 403"},
+	{"list-organisms", "GET", "/api/organisms", "" /*                      */, "401 200 200 200 200 200 200 200 200 403"},
 	{"ask-quiz", "POST", "/api/quizzes", `{"count":0}` /*                 */, "401 422 422 422 422 422 422 422 422 403"},
 	{"mark-quiz", "POST", "/api/quizzes/mark", `{}` /*                    */, "401 422 422 422 422 422 422 422 422 403"},
 

@@ -196,6 +196,7 @@ func New(ctx context.Context, cfg Config) (*API, error) {
 	a.routeSkill()
 	a.routePractice()
 	a.routeCraft()
+	a.routeOrganisms()
 	a.routeHandbook()
 	a.routeBasemap()
 	speak(a.huma.OpenAPI().Components.Schemas)

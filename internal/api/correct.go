@@ -85,7 +85,8 @@ func checkOwn(k thwart.Kept) error {
 	if err := k.Validate(); err != nil {
 		return err
 	}
-	if _, err := k.Decode(); err != nil {
+	body, err := k.Decode()
+	if err != nil {
 		var fields thwart.FieldErrors
 		if !errors.As(err, &fields) {
 			return field("body.body", short(err.Error()), "the JSON of a "+string(k.Kind))
@@ -94,6 +95,9 @@ func checkOwn(k thwart.Kept) error {
 			fields[i].Field = strings.TrimSuffix("body.body."+fields[i].Field, ".")
 		}
 		return fields
+	}
+	if w, ok := body.(*thwart.WaterBody); ok && w != nil {
+		return checkStatuses("body.body.statuses", w.Statuses)
 	}
 	return nil
 }

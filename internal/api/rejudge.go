@@ -189,6 +189,9 @@ func (q *WhatIf) resolvers(ctx context.Context, store thwart.Store) (now, then *
 		if q.Status == nil {
 			return nil, nil, field("status", "", "the status as it would be declared: organism, status, from")
 		}
+		if errs := checkOrganism("status.organism", q.Status.Organism); len(errs) > 0 {
+			return nil, nil, errs
+		}
 		changed := *w
 		changed.Statuses = declare(w.Statuses, *q.Status)
 		if err := changed.Validate(); err != nil {

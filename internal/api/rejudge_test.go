@@ -61,6 +61,7 @@ func TestWhatIfSaysWhatIsMissing(t *testing.T) {
 		{api.WhatIf{Water: s.clear}, "status"},
 		{api.WhatIf{Water: s.launch, Status: &thwart.DatedStatus{}}, "water"},
 		{api.WhatIf{Water: s.clear, Status: &thwart.DatedStatus{Organism: "zebra_mussel", Status: "drunk", From: noon}}, "statuses[0].status"},
+		{api.WhatIf{Water: s.clear, Status: &thwart.DatedStatus{Organism: "zebra mussel", Status: thwart.StatusInfested, From: noon}}, "status.organism"},
 	} {
 		p := problemOf(t, m.want(http.StatusUnprocessableEntity, "POST", "/api/what-if", c.ask))
 		if !hasField(p, c.field) {

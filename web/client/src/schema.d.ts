@@ -910,6 +910,28 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/organisms": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The organisms that the library knows
+         * @description Their ids are those that the statuses of waters and findings name.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: steward, technician, manager, biologist, auditor.
+         */
+        get: operations["list-organisms"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/password": {
         parameters: {
             query?: never;
@@ -5049,6 +5071,9 @@ export interface components {
         ListKeptBody: {
             items: components["schemas"]["Kept"][];
         };
+        ListOrganismRowBody: {
+            items: components["schemas"]["OrganismRow"][];
+        };
         ListOutBody: {
             items: components["schemas"]["Out"][];
         };
@@ -5391,6 +5416,13 @@ export interface components {
             basis: string;
             chance: components["schemas"]["Range"];
             organism: string;
+        };
+        OrganismRow: {
+            group: string;
+            id: string;
+            /** @description common name */
+            name: string;
+            scientific: string;
         };
         OrganismStopped: {
             /**
@@ -12176,6 +12208,62 @@ export interface operations {
             };
             /** @description Unprocessable Entity */
             422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-organisms": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ListOrganismRowBody"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
                 headers: {
                     [name: string]: unknown;
                 };

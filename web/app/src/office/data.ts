@@ -1,6 +1,7 @@
 import { QueryClient, useQuery } from '@tanstack/react-query';
 import { answer, api, type BodyOf, type Kind, type Of, Problem, type Schemas } from '../shared/api.ts';
 import type { Units } from '../shared/units.ts';
+import { plain } from './records.ts';
 
 export type { Kind } from '../shared/api.ts';
 
@@ -93,6 +94,17 @@ export function useBelonging<K extends Kind>(kind: K, parent: string | undefined
       answer(api.GET('/api/subjects', { params: { query: { kind, limit: 200, ...(parent && { parent }) } } })),
   });
   return (read.data?.items ?? []) as Of<'Subject', K>[]; // asked for one kind the server gives that kind
+}
+
+/** The organisms of the library by id, with a way to name any: one that the library does not know keeps its id, as words. */
+export function useOrganisms() {
+  const { data } = useQuery({
+    queryKey: ['organisms'],
+    staleTime: Number.POSITIVE_INFINITY,
+    queryFn: () => answer(api.GET('/api/organisms')),
+  });
+  const names = new Map(data?.items?.map((o) => [o.id, o.name]));
+  return { all: data?.items ?? [], name: (id: string) => names.get(id) ?? plain(id) };
 }
 
 /** Every edition of the rules that is to hand, the programme's own and the library's. */

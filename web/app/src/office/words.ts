@@ -241,6 +241,11 @@ export const en = {
   'waters.add': 'Add a water',
   'waters.known': 'What was known when',
   'waters.organism': 'Organism',
+  'waters.chooseOrganism': 'choose one',
+  'waters.organismsHere': 'In the waters of the programme',
+  'waters.organismsOther': 'Others of the library',
+  'waters.organismHint':
+    'One that is not listed here counts under “All organisms not listed”, in the water’s own record.',
   'waters.evidence': 'Evidence',
   'waters.still': 'still so',
   'waters.suspected': 'suspected since {day}',

@@ -3,7 +3,7 @@ import { useState } from 'react';
 import { Link, useParams } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
-import { useBelonging, useKind, useMe, useNames } from '../data.ts';
+import { useBelonging, useKind, useMe, useNames, useOrganisms } from '../data.ts';
 import { encounterFields } from '../kinds.ts';
 import { Correct } from '../parts/Correct.tsx';
 import { Drawing } from '../parts/Drawing.tsx';
@@ -238,6 +238,7 @@ function Judged({ body, check }: { body: Encounter; check: Schemas['VerdictCheck
 }
 
 function Found({ body }: { body: Encounter }) {
+  const organisms = useOrganisms();
   const findings = body.inspection.findings ?? [];
   return (
     <>
@@ -262,7 +263,7 @@ function Found({ body }: { body: Encounter }) {
                   <th scope="row">{plain(f.place)}</th>
                   <td>
                     {plain(f.matter) || say('boat.unknown')}
-                    {f.organism ? `, ${plain(f.organism)}` : ''}
+                    {f.organism ? `, ${organisms.name(f.organism)}` : ''}
                   </td>
                   <td>{f.volumeL ? `${f.volumeL} L` : (f.amount ?? say('boat.unknown'))}</td>
                   <td>{f.vitality ?? say('boat.unknown')}</td>

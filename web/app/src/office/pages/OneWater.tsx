@@ -2,16 +2,16 @@ import { useQuery, useQueryClient } from '@tanstack/react-query';
 import { type FormEvent, useState } from 'react';
 import { Link, useParams } from 'wouter';
 import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
-import { useKind, useMe } from '../data.ts';
+import { useKind, useMe, useOrganisms } from '../data.ts';
 import { statuses, waterFields } from '../kinds.ts';
 import { Said } from '../parts/Correct.tsx';
 import { Effect } from '../parts/Effect.tsx';
 import { History } from '../parts/History.tsx';
+import { byName } from '../parts/Pick.tsx';
 import { RecordForm } from '../parts/RecordForm.tsx';
 import { Shore, ShorePatterns, statusWord } from '../parts/Shore.tsx';
 import { Reading, Trouble } from '../parts/State.tsx';
-import { plain } from '../records.ts';
-import { type DatedStatus, outlineOf, type Water, worst } from '../waters.ts';
+import { type DatedStatus, organismsOf, outlineOf, type Water, worst } from '../waters.ts';
 import { say } from '../words.ts';
 
 /** One water: its shape and launches, what was known of it when, and what declaring something of it would change. */
@@ -79,6 +79,7 @@ export default function OneWater() {
 }
 
 function StatusTable({ body }: { body: Water }) {
+  const organisms = useOrganisms();
   return (
     <table>
       <thead>
@@ -93,7 +94,7 @@ function StatusTable({ body }: { body: Water }) {
       <tbody>
         {body.statuses?.map((s) => (
           <tr key={s.organism + s.from}>
-            <th scope="row">{plain(s.organism)}</th>
+            <th scope="row">{organisms.name(s.organism)}</th>
             <td>{statusWord(s.status ?? '')}</td>
             <td>
               {s.from.slice(0, 10)}
@@ -117,13 +118,37 @@ function StatusTable({ body }: { body: Water }) {
   );
 }
 
+/** One of the library's organisms by name: those that some water has a status of first, for they are declared most often. */
+function PickOrganism({ known }: { known: string[] }) {
+  const { all, name } = useOrganisms();
+  const options = (ids: string[]) =>
+    byName(ids.map((id) => ({ id, name: name(id) }))).map(([id, word]) => (
+      <option key={id} value={id}>
+        {word}
+      </option>
+    ));
+  return (
+    <label>
+      {say('waters.organism')}
+      <select name="organism" required>
+        <option value="">{say('waters.chooseOrganism')}</option>
+        <optgroup label={say('waters.organismsHere')}>{options(known)}</optgroup>
+        <optgroup label={say('waters.organismsOther')}>
+          {options(all.map((o) => o.id).filter((id) => !known.includes(id)))}
+        </optgroup>
+      </select>
+      <small>{say('waters.organismHint')}</small>
+    </label>
+  );
+}
+
 /** Declares a status. What it would change is shown before anything is kept; what was said at the ramp stays. */
 function Declare({ subject, body }: { subject: Schemas['Subject']; body: Water }) {
   const cache = useQueryClient();
   const [effect, setEffect] = useState<Schemas['Differences']>();
   const [problem, setProblem] = useState<Problem | string>();
   const waters = useKind('water');
-  const organisms = [...new Set(waters.data?.flatMap((w) => w.body.statuses?.map((s) => s.organism) ?? []))].sort();
+  const organisms = organismsOf(waters.data ?? []);
   const look = async (event: FormEvent<HTMLFormElement>) => {
     event.preventDefault();
     const form = new FormData(event.currentTarget);
@@ -165,15 +190,7 @@ function Declare({ subject, body }: { subject: Schemas['Subject']; body: Water }
       <p>{say('waters.declareLead')}</p>
       {problem ? <Said problem={problem} /> : null}
       <form className="fields" onSubmit={look}>
-        <label>
-          {say('waters.organism')}
-          <input name="organism" list="organisms" required />
-          <datalist id="organisms">
-            {organisms.map((o) => (
-              <option key={o} value={o} />
-            ))}
-          </datalist>
-        </label>
+        <PickOrganism known={organisms} />
         <label>
           {say('waters.status')}
           <select name="status" required>

@@ -1,8 +1,8 @@
-import { Pick } from '../parts/Pick.tsx';
+import { byName, Pick } from '../parts/Pick.tsx';
 import '../waits.css';
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from 'react';
 import type { Schemas } from '../../shared/api.ts';
-import { type Named, useKind } from '../data.ts';
+import { type Named, useKind, useOrganisms } from '../data.ts';
 import { JobLine } from '../parts/JobLine.tsx';
 import { resultOf } from '../parts/KeptPlans.tsx';
 import { overlap } from '../parts/overlap.ts';
@@ -10,7 +10,6 @@ import { Reading, Trouble } from '../parts/State.tsx';
 import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Wide } from '../parts/Wide.tsx';
-import { plain } from '../records.ts';
 import { organismsOf, outlineOf } from '../waters.ts';
 import { say, type Word } from '../words.ts';
 
@@ -57,6 +56,7 @@ function Ask({
   running: boolean;
   start: (input: unknown) => void;
 }) {
+  const { name } = useOrganisms();
   const send = (form: FormData) =>
     start({
       organism: String(form.get('organism')),
@@ -75,7 +75,11 @@ function Ask({
         send(new FormData(event.currentTarget));
       }}
     >
-      <Pick word={say('spread.organism')} name="organism" options={organisms.map((o) => [o, plain(o)])} />
+      <Pick
+        word={say('spread.organism')}
+        name="organism"
+        options={byName(organisms.map((id) => ({ id, name: name(id) })))}
+      />
       <Pick
         word={say('spread.plan')}
         name="plan"
@@ -111,6 +115,7 @@ function Ask({
 const percent = (x: number) => `${(100 * x).toFixed(0)} %`;
 
 function Answer({ report, waters }: { report: Report; waters: Named<'water'>[] }) {
+  const { name } = useOrganisms();
   const years = report.years ?? [];
   const [year, setYear] = useState(years.length);
   const [course, setCourse] = useState<Course>('without');
@@ -119,7 +124,7 @@ function Answer({ report, waters }: { report: Report; waters: Named<'water'>[] }
   return (
     <>
       <h2>
-        {plain(report.organism)}: {say('spread.year', { n: at })}
+        {name(report.organism)}: {say('spread.year', { n: at })}
       </h2>
       <p>{report.sentence}</p>
       <ul>

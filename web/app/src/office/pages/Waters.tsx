@@ -1,12 +1,11 @@
 import { useState } from 'react';
 import { Link, useLocation } from 'wouter';
-import { useKind, useMe } from '../data.ts';
+import { useKind, useMe, useOrganisms } from '../data.ts';
 import { waterFields } from '../kinds.ts';
 import { RecordForm } from '../parts/RecordForm.tsx';
 import { Shore, ShorePatterns, statusWord } from '../parts/Shore.tsx';
 import { Reading, Trouble } from '../parts/State.tsx';
 import { Wide } from '../parts/Wide.tsx';
-import { plain } from '../records.ts';
 import { outlineOf, standing, worst } from '../waters.ts';
 import { say } from '../words.ts';
 
@@ -14,6 +13,7 @@ import { say } from '../words.ts';
 export default function Waters() {
   const read = useKind('water');
   const launches = useKind('launch');
+  const organisms = useOrganisms();
   const me = useMe();
   const [adding, setAdding] = useState(false);
   const [, go] = useLocation();
@@ -76,7 +76,7 @@ export default function Waters() {
                   <td>
                     {standing(body).map((s) => (
                       <div key={s.organism}>
-                        {plain(s.organism)}: <b>{statusWord(s.status ?? '')}</b>
+                        {organisms.name(s.organism)}: <b>{statusWord(s.status ?? '')}</b>
                       </div>
                     ))}
                     <div className="when">

@@ -10,7 +10,7 @@ export function Differences(props: { before: Body; after: Body; names?: { before
   if (differ.length === 0) return <p>{say('rules.differences', { n: 0 })}</p>;
   return (
     <Wide label={say('rules.compare')}>
-      <table className="beside">
+      <table className="beside editions">
         <caption>{say('rules.differences', { n: differ.length })}</caption>
         <thead>
           <tr>

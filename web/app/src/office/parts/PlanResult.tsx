@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { Link } from 'wouter';
+import { useOrganisms } from '../data.ts';
 import { cellKey, cellsOf, few, type GridRow, gridOf, type Plan, percent, whole } from '../plans.ts';
-import { plain } from '../records.ts';
 import { say } from '../words.ts';
 import { How } from './How.tsx';
 import { LaunchRecords, PlanBasis } from './PlanBasis.tsx';
@@ -194,6 +194,7 @@ function Row({ row, cells, most }: { row: GridRow; cells: string[]; most: number
 
 /** What arrives and what is stopped, organism by organism, with the records in which each was found. */
 function Organisms({ plan }: { plan: Plan }) {
+  const { name } = useOrganisms();
   return (
     <>
       <h3>{say('plan.organisms')}</h3>
@@ -202,7 +203,7 @@ function Organisms({ plan }: { plan: Plan }) {
         rows={plan.organisms}
         id={(o) => o.organism}
         parts={[
-          { head: say('waters.organism'), cell: (o) => plain(o.organism) },
+          { head: say('waters.organism'), cell: (o) => name(o.organism) },
           { head: say('plan.stopped'), n: true, cell: (o) => few(o.stopped) },
           { head: say('plan.arriving'), n: true, cell: (o) => few(o.arriving) },
           {
@@ -210,7 +211,7 @@ function Organisms({ plan }: { plan: Plan }) {
             cell: (o) => (
               <Link
                 href={`/season/records?${new URLSearchParams({ figure: 'found', by: 'organism', key: o.organism })}`}
-                aria-label={say('plan.records.organism', { organism: plain(o.organism) })}
+                aria-label={say('plan.records.organism', { organism: name(o.organism) })}
               >
                 {say('plan.records.found')}
               </Link>

@@ -1,18 +1,18 @@
 import { useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { answer, api, type Schemas } from '../../shared/api.ts';
-import { useKind } from '../data.ts';
+import { useKind, useOrganisms } from '../data.ts';
 import { few, percent, whole } from '../plans.ts';
-import { plain } from '../records.ts';
 import { organismsOf } from '../waters.ts';
 import { say } from '../words.ts';
-import { Pick } from './Pick.tsx';
+import { byName, Pick } from './Pick.tsx';
 import { Reading, Trouble } from './State.tsx';
 import { Wide } from './Wide.tsx';
 
 /** Which waters to watch whole against one organism, budget by budget. Asked for only when an organism is chosen. */
 export function Watch() {
   const waters = useKind('water');
+  const { name } = useOrganisms();
   const [organism, setOrganism] = useState('');
   const organisms = organismsOf(waters.data ?? []);
   const read = useQuery({
@@ -32,7 +32,11 @@ export function Watch() {
           setOrganism(String(new FormData(event.currentTarget).get('organism')));
         }}
       >
-        <Pick word={say('spread.organism')} name="organism" options={organisms.map((o) => [o, plain(o)])} />
+        <Pick
+          word={say('spread.organism')}
+          name="organism"
+          options={byName(organisms.map((id) => ({ id, name: name(id) })))}
+        />
         <button type="submit">{say('watch.show')}</button>
       </form>
       {read.isLoading ? <Reading /> : null}

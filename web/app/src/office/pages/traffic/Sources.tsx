@@ -1,7 +1,7 @@
 import type { Schemas } from '../../../shared/api.ts';
+import { useOrganisms } from '../../data.ts';
 import { useFilters } from '../../parts/query.ts';
 import { Reading, Trouble } from '../../parts/State.tsx';
-import { plain } from '../../records.ts';
 import { say } from '../../words.ts';
 import { useRisk } from './data.ts';
 import { How, SubPages, Warnings } from './parts.tsx';
@@ -17,6 +17,7 @@ const names = ['organism', 'water', 'if'] as const;
 export default function Sources() {
   const [filters, set] = useFilters(names);
   const read = useRisk();
+  const { name } = useOrganisms();
   const all = read.data?.organisms ?? [];
   const one = all.find((o) => o.organism === filters.organism) ?? all[0];
   return (
@@ -40,7 +41,7 @@ export default function Sources() {
                   <select value={one.organism} onChange={(event) => set({ organism: event.target.value })}>
                     {all.map((o) => (
                       <option key={o.organism} value={o.organism}>
-                        {plain(o.organism)}
+                        {name(o.organism)}
                       </option>
                     ))}
                   </select>

@@ -1,10 +1,9 @@
 import type { FormEvent } from 'react';
 import { Link } from 'wouter';
-import { useKind } from '../../data.ts';
+import { useKind, useOrganisms } from '../../data.ts';
 import { byName, Pick } from '../../parts/Pick.tsx';
 import { statusWord } from '../../parts/Shore.tsx';
 import { Reading, Trouble } from '../../parts/State.tsx';
-import { plain } from '../../records.ts';
 import { say } from '../../words.ts';
 import { useDeclaration, useRisk } from './data.ts';
 import { Pairs, Ranking } from './Ranking.tsx';
@@ -18,6 +17,7 @@ export function WhatIf(props: {
 }) {
   const waters = useKind('water').data ?? [];
   const risk = useRisk();
+  const { name } = useOrganisms();
   const organisms = [
     ...new Set([
       ...(risk.data?.organisms?.map((o) => o.organism) ?? []),
@@ -50,7 +50,7 @@ export function WhatIf(props: {
             name="if"
             first={props.organism ?? organisms[0] ?? ''}
             required
-            options={organisms.map((o) => [o, plain(o)])}
+            options={byName(organisms.map((id) => ({ id, name: name(id) })))}
           />
           <button type="submit">{say('sources.ifAct')}</button>
         </form>
@@ -62,6 +62,7 @@ export function WhatIf(props: {
 
 function Answer({ water, organism }: { water: string; organism: string }) {
   const read = useDeclaration(water, organism);
+  const { name } = useOrganisms();
   const risk = useRisk();
   if (read.isPending) return <Reading />;
   if (read.error) return <Trouble error={read.error} again={() => void read.refetch()} />;
@@ -73,7 +74,7 @@ function Answer({ water, organism }: { water: string; organism: string }) {
         <strong>
           {say('sources.ifText', {
             water: d.water.name,
-            organism: plain(d.organism),
+            organism: name(d.organism),
             was: statusWord(d.was),
             added: amount(d.added.through.mid),
             span: span(d.added.through),
