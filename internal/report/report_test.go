@@ -532,3 +532,29 @@ func write(t *testing.T, in report.Inputs, name string) {
 		t.Fatal(err)
 	}
 }
+
+// That craft were held is on record; that anybody was called is only where an incident's log says so.
+func TestCallsToTheAgencyAreThoseOnRecord(t *testing.T) {
+	whole := inputs(t, small(), report.Board, figures.Query{})
+	book := *whole.Book
+	in := whole
+	in.Book = &book
+	book.Incidents = nil
+	if s := strings.Join(everyWord(makeDoc(t, in)), "\n"); strings.Contains(s, "agency") || !strings.Contains(s, fmt.Sprintf("%d craft were held.", in.Season.Get("outcome_hold").X)) {
+		t.Errorf("with no call on record the report says:\n%s", s)
+	}
+	inside := book.Encounters[0].Subject
+	at := book.Encounters[0].At.Time()
+	agency := []thwart.Call{{At: at, Role: "lead"}, {At: at, Role: "agency"}, {At: at, Role: "agency"}}
+	for _, x := range []thwart.Incident{
+		{What: "held", Encounter: inside, OpenedAt: at, State: thwart.IncidentOpen, Called: agency},
+		{What: "a find in a water", OpenedAt: at, State: thwart.IncidentOpen, Called: agency[1:2]},
+		{What: "only the lead", Encounter: inside, OpenedAt: at, State: thwart.IncidentOpen, Called: agency[:1]},
+		{What: "another year", OpenedAt: at.AddDate(-2, 0, 0), State: thwart.IncidentOpen, Called: agency},
+	} {
+		book.Incidents = append(book.Incidents, season.Record[thwart.Incident]{Body: x})
+	}
+	if s := strings.Join(everyWord(makeDoc(t, in)), "\n"); !strings.Contains(s, "2 incidents have a call to the agency in their log.") {
+		t.Errorf("two incidents of the season have a call to the agency, the report says:\n%s", s)
+	}
+}

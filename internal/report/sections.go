@@ -49,7 +49,7 @@ func (m *maker) numbers() Numbers {
 		{m.shareOnly(cdd), m.t("clean, drained and dry"), m.note(cdd)},
 		{m.shareOnly(m.get("at_risk")), m.t("from a water at risk"), m.note(m.get("at_risk"))},
 		{m.whole(float64(m.n("washes"))), m.t("washes"), m.f("%s of water", m.litres(m.get("wash_water").Value))},
-		{m.whole(float64(hold.X)), m.t("held"), m.t("and called in to the agency")},
+		{m.whole(float64(hold.X)), m.t("held"), m.f("of %s %s", m.whole(float64(hold.N)), m.term(hold.Of))},
 	}}
 }
 

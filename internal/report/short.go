@@ -1,10 +1,47 @@
 package report
 
 import (
+	"slices"
 	"strings"
 
+	"thwart"
+	"thwart/season"
 	"thwart/season/figures"
 )
+
+// agencyRole is the role of the office of the programme's contacts that is called when a craft is held.
+const agencyRole = "agency"
+
+// agencyCalls counts the incidents of the report's days and launches whose log holds a call to the agency. That a craft was held says
+// nothing of a call: only what was written down counts.
+func (in *Inputs) agencyCalls() int {
+	day := map[string]season.Day{} // of the encounters that the report is about
+	for i := range in.Book.Encounters {
+		e := &in.Book.Encounters[i]
+		if q := in.Season.Query; q != (figures.QueryWords{}) {
+			if e.Launch == season.None {
+				continue
+			}
+			l := &in.Book.Launches[e.Launch]
+			if q.Launch != "" && l.Subject != q.Launch || q.Partner != "" && l.Body.Partner != q.Partner {
+				continue
+			}
+		}
+		day[e.Subject] = e.At.Day()
+	}
+	n := 0
+	for i := range in.Book.Incidents {
+		x := &in.Book.Incidents[i].Body
+		at, ours := day[x.Encounter]
+		if !ours && x.Encounter == "" && in.Season.Query == (figures.QueryWords{}) {
+			at, ours = season.DayOf(x.OpenedAt.Date()), true
+		}
+		if ours && at >= in.Season.From && at <= in.Season.To && slices.ContainsFunc(x.Called, func(c thwart.Call) bool { return strings.EqualFold(strings.TrimSpace(c.Role), agencyRole) }) {
+			n++
+		}
+	}
+	return n
+}
 
 // page is one page for a launch or for a partner.
 func (m *maker) page() {
@@ -58,7 +95,10 @@ func (m *maker) board() {
 	m.section("result", m.t("What the season came to"), false, Lead{m.headline()}, m.numbers(), m.weeks())
 	done := []string{
 		m.f("%s on site at %s, %s.", first(m.some(int(m.get("steward_hours").Value+0.5), "steward-hour", "steward-hours")), m.some(len(m.s.Table("launch").Rows), "launch", "launches"), m.some(m.n("washes"), "wash", "washes")),
-		first(m.some(m.n("outcome_hold"), "craft was held and called in to the agency.", "craft were held and called in to the agency.")),
+		first(m.some(m.n("outcome_hold"), "craft was held.", "craft were held.")),
+	}
+	if n := m.in.agencyCalls(); n > 0 {
+		done = append(done, first(m.some(n, "incident has a call to the agency in its log.", "incidents have a call to the agency in their log.")))
 	}
 	m.section("done", m.t("What we did"), false, List{done})
 	unseen := []string{m.coverage(), m.t("Nobody knows what came at launches and hours where nobody stood."), m.t("A look misses some of what is there; unknown counts as unsafe.")}
