@@ -155,6 +155,41 @@ func TestStateIsShape(t *testing.T) {
 	}
 }
 
+// A find shows wherever it was made: it is drawn after all that could lie on it, and no number of a stand lies under it.
+func TestNothingHidesAFind(t *testing.T) {
+	for _, c := range refdata.CraftClasses() {
+		s, err := advice.UsualSetup(c.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		places, _ := advice.Places(s)
+		r, err := advice.Round(places, s, advice.RoundOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range places {
+			sc, _ := drawn(t, s, craft.Options{View: craft.Plan, Round: &r, Width: 360, Found: []string{p.ID}})
+			last, ok := sc.Items[len(sc.Items)-1].(draw.Group)
+			if !ok || last.ID != "place-"+p.ID {
+				t.Errorf("%s: something is drawn after the find at %s", c.ID, p.ID)
+				continue
+			}
+			find := last.Items[0].(draw.Mark)
+			for _, it := range sc.Items {
+				g, _ := it.(draw.Group)
+				if !strings.HasPrefix(g.ID, "stand-") {
+					continue
+				}
+				disc := g.Items[0].(draw.Mark)
+				if d := math.Hypot(disc.At.X-find.At.X, disc.At.Y-find.At.Y); d < disc.R {
+					t.Errorf("%s: the find at %s lies on the number of %s", c.ID, p.ID, g.ID)
+				}
+			}
+			inside(t, c.ID, sc, sc.Items)
+		}
+	}
+}
+
 func TestRefusals(t *testing.T) {
 	s, _ := advice.UsualSetup("canoe_kayak")
 	for name, err := range map[string]error{

@@ -21,12 +21,19 @@ func (p *picture) walk() {
 		at[p.places[i].ID] = &p.places[i]
 	}
 	stands := p.stands()
+	p.clear(stands, at)
 	if whole {
 		p.spokes(stands, at)
 	}
+	var found []draw.Item // drawn last: what was found is hidden by nothing
 	for i := range p.opt.Round.Stops {
 		st := &p.opt.Round.Stops[i]
-		if pl := at[st.Place]; pl != nil && p.shows(pl) {
+		pl := at[st.Place]
+		switch {
+		case pl == nil || !p.shows(pl):
+		case slices.Contains(p.opt.Found, pl.ID):
+			found = append(found, p.place(pl, st.Number))
+		default:
 			p.scene.Add(p.place(pl, st.Number))
 		}
 	}
@@ -35,6 +42,7 @@ func (p *picture) walk() {
 			p.scene.Add(p.stand(s))
 		}
 	}
+	p.scene.Add(found...)
 }
 
 func (p *picture) path() {
@@ -81,10 +89,36 @@ func (p *picture) stands() []*stand {
 	return list
 }
 
+// clear moves stands off the finds that they would cover, up where one stands right on it, as those of gear do.
+func (p *picture) clear(stands []*stand, at map[string]*thwart.Place) {
+	least := standR + p.foundR() + 2
+	for _, id := range p.opt.Found {
+		pl := at[id]
+		if pl == nil || !p.shows(pl) {
+			continue
+		}
+		mark := p.at(pl.XM, pl.YM, pl.ZM)
+		for _, s := range stands {
+			dx, dy := s.at.X-mark.X, s.at.Y-mark.Y
+			d := math.Hypot(dx, dy)
+			if d >= least {
+				continue
+			}
+			if d < 1e-9 {
+				dx, dy, d = 0, -1, 1
+			}
+			s.at = draw.Point{X: mark.X + dx/d*least, Y: mark.Y + dy/d*least}
+		}
+	}
+}
+
 const standR = 11.0
 
 // placeR is the size of a place's dot: smaller where the picture is.
 func (p *picture) placeR() float64 { return min(max(0.06*p.scale, 2.4), 4) }
+
+// foundR is the size of what marks a find.
+func (p *picture) foundR() float64 { return p.placeR() + 3 }
 
 // apart pushes points away from each other until none are closer than least, in a fixed order and number of rounds.
 func apart(list []*stand, least float64) {
@@ -131,7 +165,7 @@ func (p *picture) place(pl *thwart.Place, number int) draw.Group {
 		m.Fill, state = draw.Ink, "done"
 	}
 	if slices.Contains(p.opt.Found, pl.ID) {
-		m.Shape, m.R, m.Fill, m.Stroke, state = draw.Diamond, p.placeR()+3, draw.Madder, draw.Paper, "found"
+		m.Shape, m.R, m.Fill, m.Stroke, state = draw.Diamond, p.foundR(), draw.Madder, draw.Paper, "found"
 	}
 	items := []draw.Item{m}
 	if pl.ID == p.opt.Now {
