@@ -343,15 +343,21 @@ async function washAll(r, onMet) {
 /** Ten minutes at 66 °C, once a second, as a logger writes it. */
 const hot = `Time (s),Temperature (°C)\n${Array.from({ length: 601 }, (_, s) => `${s},66.0`).join('\n')}\n`;
 
+/** Reads what hot water may do, where it was not read in this shift yet, and comes to the steps. */
+async function cautionsRead(r) {
+  const read = r.button(/^I have read this/);
+  await read.or(r.button(/^Step \d+/)).first().waitFor();
+  if (await read.count()) await r.tap(/^I have read this/);
+  await r.button(/^Step \d+/).first().waitFor();
+}
+
 test('a wash by a logger’s file is met by shape and word, and ends in a second look that clears the boat', async () => {
   await a.home();
   await walkRunabout(a, fromMussels);
   assert.equal(await a.verdict(), 'WASH');
   await a.tap(/^To the wash/);
   await a.tap(/^Start the wash/);
-  const read = a.button(/^I have read this/);
-  await read.or(a.button(/^Step \d+/)).first().waitFor();
-  if (await read.count()) await a.tap(/^I have read this/);
+  await cautionsRead(a);
   const heat = await washAll(a, () => a.look('met'));
   assert.ok(heat >= 2, `${heat} steps with heat`);
   await a.look('steps-done');
@@ -508,6 +514,15 @@ test('a wash that fell short clears nothing: the second look still says wash; a 
   await walkRunabout(a, { ...fromMussels, out: /^3 days ago/ });
   await a.tap(/^To the wash/);
   await a.tap(/^Start the wash/);
+  await cautionsRead(a);
+  const washes = (await a.records('wash')).length;
+  const boat = (await a.last('inspection')).subject;
+  await a.tap(/^Not this boat/); // taken by mistake: nothing was done, nothing is kept, and the boat still waits
+  await a.button(/^Next boat/).waitFor();
+  assert.equal((await a.records('wash')).length, washes);
+  await a.tap(/^Take a wash order/);
+  await a.page.locator('main').getByRole('button', { name: /runabout/ }).last().click();
+  await cautionsRead(a);
   let locks = 0;
   for (let n = 0; n < 40; n++) {
     const finish = a.button(/^Finish and look again/);
@@ -531,6 +546,7 @@ test('a wash that fell short clears nothing: the second look still says wash; a 
   await a.tap('Look at it again');
   await a.at(`boat/${(await a.last('wash')).body.encounter}`);
   assert.equal(await a.verdict(), 'WASH');
+  assert.equal((await a.last('wash')).body.encounter, boat);
   assert.equal((await a.last('wash')).body.steps.every((s) => s.outcome === 'short'), true);
 });
 

@@ -39,6 +39,7 @@ export const work = {
   'offer.startSub': 'Keeps the inspection’s record',
   'wash.gone': 'This wash is not open on this phone',
   'wash.goneWhy': 'It is finished, or it is open on another phone.',
+  'wash.notThis': 'Not this boat: leave its wash to be done',
   'wash.title': 'Wash: {craft}',
   'wash.next': 'Step {n}: {what}',
   'wash.all': 'All steps',

@@ -2,7 +2,7 @@ import { useState } from 'react';
 import type { WashClaim } from '../engine/types.ts';
 import { local } from '../local/index.ts';
 import { useSay } from '../messages/index.tsx';
-import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
+import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
 import { boatOf } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { lastCheck } from './judge.ts';
@@ -14,7 +14,17 @@ import { StandingMark } from './Standing.tsx';
 import { call, isoLocal, useAnswer, useRamp } from './state.tsx';
 import { StepLine, Supply } from './WashOffer.tsx';
 import { WashStepScreen } from './WashStep.tsx';
-import { cautioned, claimOf, heated, logTimer, protocolIn, type StepState, stepsOf, washDone } from './washing.ts';
+import {
+  cautioned,
+  claimOf,
+  heated,
+  logTimer,
+  protocolIn,
+  type StepState,
+  stepsOf,
+  untouched,
+  washDone,
+} from './washing.ts';
 
 /** The wash of one craft: its steps in order, one open at a time. */
 export function WashScreen() {
@@ -82,6 +92,9 @@ export function WashScreen() {
     if (boat) go('boat', boat.boat.id);
     else go('wash', wash.order.encounter, 'over');
   };
+  const leave = async () => {
+    if (await ramp.drop(wash.id)) go('home');
+  };
   return (
     <Frame
       undo={wash.id}
@@ -116,6 +129,7 @@ export function WashScreen() {
           </li>
         ))}
       </ol>
+      {untouched(wash) ? <Link onClick={leave}>{say('wash.notThis')}</Link> : null}
       {steps.some((s) => s.outcome && s.outcome !== 'met' && s.outcome !== 'done' && heated(s.step)) ? (
         <p className="trouble">{say('wash.short')}</p>
       ) : null}

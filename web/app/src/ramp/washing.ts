@@ -95,6 +95,9 @@ export function stepsOf(d: WashDraft): StepState[] {
 /** Whether the cautions were read in full on this wash. */
 export const cautioned = (d: WashDraft) => d.acts.some((a) => a.do === 'cautioned');
 
+/** Whether nothing but reading was done on this wash: then leaving it leaves nothing out. */
+export const untouched = (d: WashDraft) => d.acts.every((a) => a.do === 'cautioned');
+
 /** What is claimed of a step: how and where it was measured, as the step asks unless the technician said otherwise. */
 export function claimOf(d: WashDraft, s: StepState, plusMinusC: number | undefined): WashClaim {
   return {
