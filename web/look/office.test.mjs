@@ -79,6 +79,12 @@ describe('the office', () => {
       }, [figures, before.join('\n')]);
       await page.unroute(question);
     }
+    await page.goto(`${demo.url}/office/season`);
+    await settled(page);
+    const launch = page.locator('.filters label', { hasText: /^Launch/ }).locator('select');
+    await launch.selectOption({ index: 1 });
+    const name = await launch.locator('option').nth(1).innerText();
+    await page.getByText(new RegExp(`Shifts at ${name} alone, from `)).waitFor(); // on paper the filter is not seen
   });
 
   test('on a narrow screen the filters of the ledger are folded and say how many are set; at a desk they are open', async (t) => {
@@ -136,7 +142,7 @@ describe('the office', () => {
   test('pairs that may be one craft are shown by the twenty without a jump, and how many there are is said', async (t) => {
     const page = await enter(t, 1024, '/');
     const { items } = await (await page.context().request.get(`${demo.url}/api/encounters?limit=90`)).json();
-    const pairs = Array.from({ length: 45 }, (_, i) => ({ a: items[2 * i].subject, b: items[2 * i + 1].subject, score: 1, apartSeconds: 600, agree: ['class'], differ: ['length'] }));
+    const pairs = Array.from({ length: 45 }, (_, i) => ({ a: items[2 * i].subject, b: items[2 * i + 1].subject, score: 1, apartSeconds: 600, agree: ['length', 'last_water'], differ: ['mark'] }));
     await page.route('**/api/twins?*', (route) => {
       const limit = Number(new URL(route.request().url()).searchParams.get('limit'));
       return route.fulfill({ json: { items: pairs.slice(0, limit), count: pairs.length } });
@@ -151,6 +157,9 @@ describe('the office', () => {
       const jumps = await jumpsOf(page);
       assert.ok(jumps <= 0.1, `at ${width} px pairs that are read jump by ${jumps.toFixed(3)}`);
     }
+    const first = page.locator('#page li', { has: page.locator('.twins') }).first();
+    assert.match(await first.innerText(), /Agree on: length, last water\. Differ in: registration\./);
+    assert.deepEqual(await first.locator('.differs dt').allInnerTexts(), ['Registration', 'Registration']);
     for (const [n, more] of [[20, 'Show 20 more'], [40, 'Show 5 more'], [45, undefined]]) {
       await page.getByText(`${n} of 45 pairs are shown.`).waitFor();
       assert.equal(await page.locator('.twins').count(), n);
@@ -475,6 +484,7 @@ describe('the office', () => {
     await page.setViewportSize({ width: 360, height: 800 });
     assert.equal(await page.locator('.sheet tbody th a').first().evaluate((e) => e.getClientRects().length), 1, 'a date stands in one line');
     await page.emulateMedia({ media: 'print' });
+    assert.equal(await page.locator('.outcome').first().evaluate((e) => getComputedStyle(e).printColorAdjust), 'exact', 'what a craft left with is told by its ground on paper too');
     await page.setViewportSize({ width: 1030, height: 700 }); // a sheet of A4 that lies, without its margins
     assert.match(await page.locator('.sheet .facts').innerText(), /Refused[^]*no[^]*Craft, rising/);
     assert.match(await page.locator('.sheet .lead').innerText(), /As read on .+20\d\d/);

@@ -2,6 +2,7 @@ import { keepPreviousData, useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
+import { useNames } from '../data.ts';
 import { limits, share, value } from '../figures.ts';
 import { Bar } from '../parts/Bar.tsx';
 import { Said } from '../parts/Correct.tsx';
@@ -46,11 +47,17 @@ export default function Season() {
 }
 
 function Told({ season, anew }: { season: Schemas['Season']; anew: boolean }) {
+  const launch = useNames('launch');
+  const span = { from: season.from, to: season.to };
   return (
     <>
       <h2>{say('season.figures')}</h2>
       <p className="count">
-        <Standing anew={anew}>{say('season.span', { from: season.from, to: season.to })}</Standing>
+        <Standing anew={anew}>
+          {season.query.launch
+            ? say('season.at', { ...span, launch: launch(season.query.launch) })
+            : say('season.span', span)}
+        </Standing>
       </p>
       <Figures label={say('season.figures')} of={season.figures} />
       {season.tables.map((t) => (

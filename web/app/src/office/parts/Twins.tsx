@@ -5,7 +5,7 @@ import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
 import { useNames } from '../data.ts';
 import { type Encounter, plain } from '../records.ts';
-import { say } from '../words.ts';
+import { say, type Word } from '../words.ts';
 import { Said } from './Correct.tsx';
 import { Outcome } from './Outcome.tsx';
 import { Reading, Trouble } from './State.tsx';
@@ -20,13 +20,17 @@ export function TwinPair({ pair }: { pair: Schemas['Twin'] }) {
       </div>
       <p className="when">
         {say('settle.apart', { minutes: Math.round((pair.apartSeconds ?? 0) / 60) })}. {say('settle.agree')}:{' '}
-        {(pair.agree ?? []).map(plain).join(', ')}.
+        {signs(pair.agree)}. {say('settle.differ')}: {signs(pair.differ)}.
       </p>
       {pair.decision ? <p>{say(pair.decision === 'same' ? 'boat.twinSame' : 'boat.twinDifferent')}</p> : null}
       <Decide a={pair.a} b={pair.b} pairing={pair.pairing} decided={pair.decision} />
     </li>
   );
 }
+
+/** What two records agree or differ in, as the rows beside each other name it. */
+const signs = (of: readonly string[] | null | undefined) =>
+  (of ?? []).map((sign) => say(`twin.${sign}` as Word)).join(', ') || say('twin.nothing');
 
 /** Asks whether two records are of one craft, and why. A decision that was made before is corrected, not made twice. */
 function Decide(props: {
@@ -164,8 +168,14 @@ function Look({ id, differ }: { id: string; differ: string[] }) {
   if (read.error) return <Trouble error={read.error} />;
   const body = read.data?.encounter.body as Encounter | undefined;
   const i = body?.inspection;
+  const skewMs = read.data?.encounter.skewMs ?? 0;
   const rows: [string, string, string][] = [
     ['launch', say('ledger.launch'), launch(i?.launch)],
+    [
+      'mark',
+      say('boat.mark'),
+      body?.mark ? say('boat.markKept', { prefix: body.mark.prefix ?? '' }) : say('boat.unknown'),
+    ],
     ['class', say('boat.class'), plain(i?.setup?.class)],
     ['length', say('boat.length'), i?.setup?.lengthM ? `${i.setup.lengthM.toFixed(1)} m` : say('boat.unknown')],
     ['last_water', say('ledger.from'), water(i?.lastWaters?.[0]?.water) || say('boat.unknown')],
@@ -176,7 +186,12 @@ function Look({ id, differ }: { id: string; differ: string[] }) {
     <div className="look">
       <p>
         {i ? (
-          <Link href={`/ledger/${id}`}>{moment(i.startedAt)}</Link>
+          <>
+            <Link href={`/ledger/${id}`}>{moment(new Date(Date.parse(i.startedAt) - skewMs).toISOString())}</Link>{' '}
+            {Math.abs(skewMs) >= 60_000 ? (
+              <span className="when">{say('settle.clock', { said: moment(i.startedAt) })}</span>
+            ) : null}
+          </>
         ) : (
           <span className="soon">{say('state.reading')}</span>
         )}
