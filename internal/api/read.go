@@ -196,6 +196,7 @@ type EncounterDetail struct {
 	History   []thwart.Kept    `json:"history"`
 	Washes    []thwart.Subject `json:"washes"`
 	Check     *VerdictCheck    `json:"check,omitempty" doc:"the verdict computed again now, from the record and the waters as they are known now"`
+	Given     thwart.Outcome   `json:"given,omitempty" doc:"what the craft left with, as the ledger's row has it: the verdict or what a person decided instead; hold for a refusal without either; left out where it was not judged"`
 	Looked    bool             `json:"looked,omitempty" doc:"as it stands, somebody in the office kept it as it was, and nobody has taken that look back; told to whoever may"`
 	// Both are told to whoever may read the programme's records: they speak of what other people recorded.
 	SameAs  string         `json:"sameAs,omitempty" doc:"the earlier encounter that counts for this craft, as a person has decided"`
@@ -238,7 +239,9 @@ func (a *API) encounter(ctx context.Context, in *byID) (*encounterOut, error) {
 		out.Body.Looked = !taken
 	}
 	if body, err := s.Decode(); err == nil && !s.Removed {
-		if enc := body.(*thwart.Encounter); enc.Verdict != nil {
+		enc := body.(*thwart.Encounter)
+		out.Body.Given = enc.Given()
+		if enc.Verdict != nil {
 			c, err := (&resolver{ctx: ctx, store: a.cfg.Store}).check(enc)
 			if err != nil {
 				return nil, err

@@ -571,3 +571,35 @@ func TestClosedStoreAcknowledgesNothing(t *testing.T) {
 	problemOf(t, a)
 	problemOf(t, m.want(http.StatusServiceUnavailable, "GET", "/api/me", nil))
 }
+
+// What a craft left with is decided in one place: its record says what its row in the ledger says.
+func TestARecordLeftWithWhatItsRowSays(t *testing.T) {
+	_, m, s, p := field(t, nil)
+	shift := p.shift(s.launch)
+	refused, judged, overridden, open := p.canoe(s, shift.Subject), p.canoe(s, shift.Subject), p.canoe(s, shift.Subject), p.canoe(s, shift.Subject)
+	refused.Inspection.Refused, refused.Verdict, open.Verdict = true, nil, nil
+	judged.Verdict = &thwart.Verdict{Outcome: thwart.Wash, Now: thwart.Wash}
+	overridden.Verdict, overridden.Override = judged.Verdict, &thwart.Override{Outcome: thwart.DryOut, By: p.person, Why: "no wash unit here"}
+	want := map[string]thwart.Outcome{}
+	batch := []any{shift}
+	for _, c := range []struct {
+		enc  thwart.Encounter
+		left thwart.Outcome
+	}{{refused, thwart.Hold}, {judged, thwart.Wash}, {overridden, thwart.DryOut}, {open, ""}} {
+		e := p.entry(thwart.KindInspection, c.enc)
+		want[e.Subject], batch = c.left, append(batch, e)
+	}
+	p.sync(batch...)
+	var page thwart.Page[thwart.EncounterRow]
+	m.want(http.StatusOK, "GET", "/api/encounters", nil).into(t, &page)
+	if len(page.Items) != len(want) {
+		t.Fatalf("%d rows, want %d", len(page.Items), len(want))
+	}
+	for _, row := range page.Items {
+		var detail api.EncounterDetail
+		m.want(http.StatusOK, "GET", "/api/encounters/"+row.Subject, nil).into(t, &detail)
+		if row.Given != want[row.Subject] || detail.Given != want[row.Subject] {
+			t.Errorf("the row says %q and the record %q, want %q", row.Given, detail.Given, want[row.Subject])
+		}
+	}
+}

@@ -373,6 +373,17 @@ describe('the office', () => {
     await look(page, 'a refused form', { scripts: 4 });
   });
 
+  test('a refused craft is said to be refused and held, in the ledger and on its record alike', async (t) => {
+    const page = await enter(t, 1440, '/ledger?refused=yes');
+    await page.waitForSelector('.long-row a');
+    assert.equal(await page.locator('.long-row .outcome').first().innerText(), 'Refused: hold');
+    assert.equal(await page.locator('.long-row .outcome:not(.hold)').count(), 0);
+    await page.locator('.long-row a').first().click();
+    await page.waitForSelector('.plate-line .outcome');
+    assert.equal(await page.locator('.plate-line .outcome').innerText(), 'Refused: hold');
+    await look(page, 'the record of a refused craft', { scripts: 4 });
+  });
+
   test('the effect of declaring a water is shown before anything is kept', async (t) => {
     const page = await enter(t, 1440, '/waters');
     await page.getByRole('link', { name: 'Brackenholt Lake' }).click();

@@ -3038,6 +3038,11 @@ export interface components {
             check?: components["schemas"]["VerdictCheck"];
             encounter: components["schemas"]["Subject"];
             /**
+             * @description what the craft left with, as the ledger's row has it: the verdict or what a person decided instead; hold for a refusal without either; left out where it was not judged
+             * @enum {string}
+             */
+            given?: "launch" | "fix_here" | "wash" | "dry" | "hold";
+            /**
              * @description the strictest outcome of a craft that was met more than once; left out for a craft met once, or not judged
              * @enum {string}
              */

@@ -96,6 +96,14 @@ export function useBelonging<K extends Kind>(kind: K, parent: string | undefined
   return (read.data?.items ?? []) as Of<'Subject', K>[]; // asked for one kind the server gives that kind
 }
 
+/** One craft met, with what it left with and what belongs to it. */
+export function useEncounter(id: string) {
+  return useQuery({
+    queryKey: ['encounter', id],
+    queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id } } })),
+  });
+}
+
 /** The organisms of the library by id, with a way to name any: one that the library does not know keeps its id, as words. */
 export function useOrganisms() {
   const { data } = useQuery({

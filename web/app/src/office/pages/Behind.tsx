@@ -2,7 +2,7 @@ import { keepPreviousData, useQuery } from '@tanstack/react-query';
 import { Link } from 'wouter';
 import { answer, api } from '../../shared/api.ts';
 import { dayOf, moment } from '../clock.ts';
-import { useNames } from '../data.ts';
+import { useEncounter, useNames } from '../data.ts';
 import { behind, limits, value } from '../figures.ts';
 import { type Column, LongTable } from '../parts/LongTable.tsx';
 import { Outcome } from '../parts/Outcome.tsx';
@@ -168,7 +168,6 @@ function From({ id }: { id: string }) {
 
 function Left({ id }: { id: string }) {
   const record = useRecord(id);
-  if (!record) return null;
-  if (record.inspection?.refused) return <span className="outcome none">{say('ledger.refusedWord')}</span>;
-  return <Outcome of={record.override?.outcome ?? record.verdict?.outcome} />;
+  const read = useEncounter(id);
+  return read.data && record ? <Outcome of={read.data.given} refused={record.inspection?.refused} /> : null;
 }

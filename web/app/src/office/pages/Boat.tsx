@@ -3,7 +3,7 @@ import { useState } from 'react';
 import { Link, useParams } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
-import { useBelonging, useKind, useMe, useNames, useOrganisms } from '../data.ts';
+import { useBelonging, useEncounter, useKind, useMe, useNames, useOrganisms } from '../data.ts';
 import { encounterFields } from '../kinds.ts';
 import { Correct } from '../parts/Correct.tsx';
 import { Drawing } from '../parts/Drawing.tsx';
@@ -25,10 +25,7 @@ export default function Boat() {
   const { id = '' } = useParams();
   const me = useMe();
   const [correcting, setCorrecting] = useState(false);
-  const read = useQuery({
-    queryKey: ['encounter', id],
-    queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id } } })),
-  });
+  const read = useEncounter(id);
   const launch = useNames('launch');
   const reopenings = useBelonging('reopening', id);
   if (read.isPending) return <Reading />;
@@ -49,7 +46,7 @@ export default function Boat() {
       {me.data?.role === 'manager' ? <Doubted id={id} /> : null}
       <div className="pair">
         <Asked body={body} />
-        <Judged body={body} check={detail.check} />
+        <Judged body={body} detail={detail} />
       </div>
       <Drawing id={id} version={detail.encounter.id} body={body} />
       <Found body={body} />
@@ -202,14 +199,15 @@ function Asked({ body }: { body: Encounter }) {
   );
 }
 
-function Judged({ body, check }: { body: Encounter; check: Schemas['VerdictCheck'] | undefined }) {
+function Judged({ body, detail }: { body: Encounter; detail: Schemas['EncounterDetail'] }) {
+  const { check, given } = detail;
   const person = useNames('person');
   const v = body.verdict;
   return (
     <section>
       <h2>{say('boat.verdict')}</h2>
       <p className="plate-line">
-        <Outcome of={body.override?.outcome ?? v?.outcome} />{' '}
+        <Outcome of={given} refused={body.inspection.refused} />{' '}
         {v?.standards?.map((s) => (
           <span key={s.standard} className="standard">
             {s.standard}: <b>{s.met || say('boat.unknown')}</b>

@@ -50,7 +50,7 @@ function Rows({ rows, label }: { rows: Row[]; label: string }) {
                 <td>{water(row.lastWater) || say('boat.unknown')}</td>
                 <td>{water(row.nextWater) || say('boat.unknown')}</td>
                 <td>
-                  <Outcome of={row.given} />
+                  <Outcome of={row.given} refused={row.refused} />
                 </td>
                 <td>
                   {row.mark ? (

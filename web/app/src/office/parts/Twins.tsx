@@ -3,7 +3,7 @@ import { type FormEvent, useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
-import { useNames } from '../data.ts';
+import { useEncounter, useNames } from '../data.ts';
 import { type Encounter, plain } from '../records.ts';
 import { say, type Word } from '../words.ts';
 import { Said } from './Correct.tsx';
@@ -161,10 +161,7 @@ function Look({ id, differ }: { id: string; differ: string[] }) {
   const launch = useNames('launch');
   const water = useNames('water');
   const person = useNames('person');
-  const read = useQuery({
-    queryKey: ['encounter', id],
-    queryFn: () => answer(api.GET('/api/encounters/{id}', { params: { path: { id } } })),
-  });
+  const read = useEncounter(id);
   if (read.error) return <Trouble error={read.error} />;
   const body = read.data?.encounter.body as Encounter | undefined;
   const i = body?.inspection;
@@ -204,7 +201,7 @@ function Look({ id, differ }: { id: string; differ: string[] }) {
           </div>
         ))}
       </dl>
-      <p>{body ? <Outcome of={body.override?.outcome ?? body.verdict?.outcome} /> : null}</p>
+      <p>{body ? <Outcome of={read.data?.given} refused={i?.refused} /> : null}</p>
     </div>
   );
 }

@@ -75,8 +75,7 @@ export function useColumns(): Column<Row>[] {
       head: say('ledger.outcome'),
       width: '8.5rem',
       sort: 'outcome',
-      cell: (row) =>
-        row.refused ? <span className="outcome none">{say('ledger.refusedWord')}</span> : <Outcome of={row.given} />,
+      cell: (row) => <Outcome of={row.given} refused={row.refused} />,
     },
     { key: 'findings', head: say('ledger.findings'), width: '5.5rem', number: true, cell: (row) => row.findings || '' },
     {
