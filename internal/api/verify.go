@@ -234,7 +234,7 @@ func (r *resolver) check(enc *thwart.Encounter) (VerdictCheck, error) {
 	case c.Agrees:
 		c.Note = "the server comes to the same outcome" + with
 	default:
-		c.Note = fmt.Sprintf("the server comes to %s from the record, without the weather that the phone may have known", v.Outcome)
+		c.Note = fmt.Sprintf("the server comes to “%s” from the record, without the weather that the phone may have known", strings.ReplaceAll(string(v.Outcome), "_", " "))
 	}
 	if len(missing) > 0 && !c.Agrees {
 		c.Resolved = false

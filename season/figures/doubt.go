@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"thwart"
 	"thwart/season"
@@ -84,11 +85,14 @@ func (w *worker) rushed() Doubt {
 		}
 		d.Of++
 		if whole(e) && e.Seconds < rushedS {
-			d.add(&e.About, "%s in %.0f s", e.Class, e.Seconds)
+			d.add(&e.About, "%s in %.0f s", spoken.Replace(e.Class), e.Seconds)
 		}
 	}
 	return d
 }
+
+// spoken turns the id of a class or a place into words: hull.bottom is "hull, bottom".
+var spoken = strings.NewReplacer("_", " ", ".", ", ")
 
 // whole reports whether every place is said to be looked at.
 func whole(e *season.Encounter) bool {
@@ -117,7 +121,7 @@ func (w *worker) volumes() Doubt {
 			if v := e.Findings[k].VolumeL; v > 0 {
 				d.Of++
 				if v > mostWaterOnL {
-					d.add(&e.About, "%.0f L at %s", v, e.Findings[k].Place)
+					d.add(&e.About, "%.0f L at %s", v, spoken.Replace(e.Findings[k].Place))
 				}
 			}
 		}
@@ -161,7 +165,7 @@ func (w *worker) wetDry() Doubt {
 		}
 		for k := range e.Checks {
 			if c := &e.Checks[k]; c.Wet == thwart.WetWater || c.Wet == thwart.WetFilm {
-				d.add(&e.About, "%s at %s", c.Wet, c.Place)
+				d.add(&e.About, "%s at %s", c.Wet, spoken.Replace(c.Place))
 				break
 			}
 		}

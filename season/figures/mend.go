@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"thwart"
 )
@@ -45,6 +46,7 @@ func Mend(doubt string, kind thwart.Kind, body json.RawMessage) (json.RawMessage
 			if s["standard"] == string(thwart.Dry) && s["met"] == string(thwart.Yes) {
 				s["met"] = string(thwart.No)
 				out = append(out, Mended{fmt.Sprintf("verdict.standards.%d.met", i), "dry: yes", "dry: no"})
+				notAllMet(at(doc, "verdict"))
 			}
 		}
 	default:
@@ -58,7 +60,8 @@ func Mend(doubt string, kind thwart.Kind, body json.RawMessage) (json.RawMessage
 	return fixed, out, err
 }
 
-// mendRound takes every look of a round as not known. What was found stays found.
+// mendRound takes every look of a round as not known, and with it what was judged met by that round. What was found stays found,
+// what was judged not met stays so, and so does what the craft left with.
 func mendRound(doc map[string]any) []Mended {
 	in := at(doc, "inspection")
 	checks := each(in, "checks")
@@ -77,7 +80,31 @@ func mendRound(doc map[string]any) []Mended {
 	if looked == 0 {
 		return nil
 	}
-	return []Mended{{"inspection.checks", fmt.Sprintf("looked: yes (answers: %d)", looked), "looked, felt, opened: " + notKnown}}
+	out := []Mended{{"inspection.checks", fmt.Sprintf("looked: yes (answers: %d)", looked), "looked, felt, opened: " + notKnown}}
+	v := at(doc, "verdict")
+	for i, s := range each(v, "standards") {
+		if s["met"] == string(thwart.Yes) {
+			s["met"] = string(thwart.Unknown)
+			out = append(out, Mended{fmt.Sprintf("verdict.standards.%d.met", i), fmt.Sprintf("%v: yes", s["standard"]), fmt.Sprintf("%v: %s", s["standard"], notKnown)})
+		}
+	}
+	if _, ok := v["settled"]; ok {
+		v["settled"] = 0
+	}
+	notAllMet(v)
+	return out
+}
+
+// notAllMet takes out of a verdict that all was met.
+func notAllMet(verdict map[string]any) {
+	reasons, ok := verdict["reasons"].([]any)
+	if !ok {
+		return
+	}
+	verdict["reasons"] = slices.DeleteFunc(reasons, func(r any) bool {
+		m, _ := r.(map[string]any)
+		return m["code"] == string(thwart.ReasonAllMet)
+	})
 }
 
 func forget(of map[string]any, key, field, unit string) []Mended {

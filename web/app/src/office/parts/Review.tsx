@@ -4,7 +4,7 @@ import { Link } from 'wouter';
 import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
 import { useMe, useNames } from '../data.ts';
-import { say } from '../words.ts';
+import { say, type Word } from '../words.ts';
 import { Said } from './Correct.tsx';
 import { RecordLink } from './RecordLink.tsx';
 import { Reading, Trouble } from './State.tsx';
@@ -190,11 +190,7 @@ function Clues(props: { doubt: Doubt; chosen: ReadonlySet<string> | undefined; t
                 )}
               </th>
               <td>{clue.words}</td>
-              {doubt.field ? (
-                <td>
-                  <code>{doubt.field}</code>
-                </td>
-              ) : null}
+              {doubt.field ? <td>{say(`doubted.${doubt.id}` as Word)}</td> : null}
             </tr>
           ))}
         </tbody>

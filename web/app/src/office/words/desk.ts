@@ -214,6 +214,13 @@ export const desk = {
   'phones.invitesNone': 'None.',
   'phones.made': 'Made',
   'phones.dead': 'out of date',
+  'doubted.rushed': 'that all was looked at and felt',
+  'doubted.volumes': 'the litres',
+  'doubted.two_places': 'who, or where',
+  'doubted.wet_dry': 'that it was dry',
+  'doubted.sheet_twice': 'the sheet',
+  'doubted.sheet_unprinted': 'the sheet',
+  'doubted.wash_without_boat': 'which boat',
   'review.title': 'Hard to believe',
   'review.lead':
     'Automatic checks point at records that are hard to believe. There may be a good reason for each. Ask first; then keep what is right as it is, or take what cannot be believed as not known.',
