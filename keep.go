@@ -95,6 +95,7 @@ type SubjectQuery struct {
 	// encounter of a wash, photo, receipt or second look, the first encounter of a pairing, the steward of a trial, the person of a
 	// drill, certificate or availability, the encounter (or else the water) of an incident, the record of a reopening.
 	Parent  string
+	Parents []string // of any of these parents, at most 1000; none = all
 	IDs     []string // only these subjects, at most 1000; none = all
 	Removed bool
 	After   string // cursor of the page before

@@ -53,6 +53,8 @@ var accessTable = []struct {
 	{"list-encounters", "GET", "/api/encounters?withTests=true", "" /*    */, "401 403 403 200 403 403 403 403 200 403"},
 	{"count-encounters", "GET", "/api/encounters/count", "" /*            */, "401 403 403 200 200 200 403 403 200 403"},
 	{"count-encounters", "GET", "/api/encounters/count?withTests=true", "", "401 403 403 200 403 403 403 403 200 403"},
+	{"list-receipts", "GET", "/api/encounters/receipts", "" /*            */, "401 403 403 200 200 200 403 403 200 403"},
+	{"list-receipts", "GET", "/api/encounters/receipts?withTests=true", "", "401 403 403 200 403 403 403 403 200 403"},
 	{"get-encounter", "GET", "/api/encounters/{own}", "" /*               */, "401 200 404 200 200 200 200 404 200 403"},
 	{"get-encounter", "GET", "/api/encounters/{other}", "" /*             */, "401 404 404 200 200 200 404 404 200 403"},
 	{"get-drawing", "GET", "/api/encounters/{own}/drawing", "" /*         */, "401 200 404 200 200 200 200 404 200 403"},

@@ -28,6 +28,11 @@ func (a *API) routeRead() {
 		signedIn(thwart.CanRead), a.encounters)
 	route(a, huma.Operation{OperationID: "count-encounters", Method: http.MethodGet, Path: "/api/encounters/count", Tags: tag,
 		Summary: "How many encounters fit a filter"}, signedIn(thwart.CanRead), a.countEncounters)
+	route(a, huma.Operation{OperationID: "list-receipts", Method: http.MethodGet, Path: "/api/encounters/receipts", Tags: tag,
+		Summary: "The receipts that the encounters of a filter were given",
+		Description: "Pages go by encounter, in the order of the list of encounters: limit is how many encounters a page looks at, and a page may hold " +
+			"more receipts than that, or none and still have a next."},
+		signedIn(thwart.CanRead), a.receipts)
 	own := signedIn(thwart.CanRead, thwart.CanRecord)
 	own.own = ownRecords
 	route(a, huma.Operation{OperationID: "get-encounter", Method: http.MethodGet, Path: "/api/encounters/{id}", Tags: tag, Errors: notFound,
@@ -94,6 +99,54 @@ func (f *EncounterFilter) query(p *principal) (thwart.EncounterQuery, error) {
 		From: f.From, To: f.To, Launch: f.Launch, Steward: f.Steward, LastWater: f.LastWater, NextWater: f.NextWater, Mark: f.Mark,
 		Outcome: thwart.Outcome(f.Outcome), Class: f.Class, Refused: thwart.Answer(f.Refused), WithTests: f.WithTests, Flagged: f.Flagged,
 	}, nil
+}
+
+// ReceiptRow is a receipt with the encounter that it was given at.
+type ReceiptRow struct {
+	Encounter thwart.EncounterRow `json:"encounter"`
+	Receipt   thwart.Subject      `json:"receipt"`
+}
+
+func (a *API) receipts(ctx context.Context, in *encountersIn) (*struct {
+	Body thwart.Page[ReceiptRow]
+}, error) {
+	met, err := a.encounters(ctx, in)
+	if err != nil {
+		return nil, err
+	}
+	out := &struct{ Body thwart.Page[ReceiptRow] }{thwart.Page[ReceiptRow]{Items: []ReceiptRow{}, Next: met.Body.Next}}
+	rows := met.Body.Items
+	if len(rows) == 0 {
+		return out, nil
+	}
+	parents := make([]string, len(rows))
+	for i := range rows {
+		parents[i] = rows[i].Subject
+	}
+	given := map[string][]thwart.Subject{}
+	for after := ""; ; {
+		page, err := a.cfg.Store.Subjects(ctx, thwart.SubjectQuery{Kind: thwart.KindReceipt, Parents: parents, After: after, Limit: MaxPage})
+		if err != nil {
+			return nil, err
+		}
+		for i := range page.Items {
+			var body struct{ Encounter string } // of a newer program's body too
+			if err := json.Unmarshal(page.Items[i].Body, &body); err != nil {
+				return nil, err
+			}
+			page.Items[i].Kept = shown(who(ctx), page.Items[i].Kept)
+			given[body.Encounter] = append(given[body.Encounter], page.Items[i])
+		}
+		if after = page.Next; after == "" {
+			break
+		}
+	}
+	for i := range rows {
+		for _, r := range given[rows[i].Subject] {
+			out.Body.Items = append(out.Body.Items, ReceiptRow{Encounter: rows[i], Receipt: r})
+		}
+	}
+	return out, nil
 }
 
 type encountersIn struct {

@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
 	"net/http"
 	"regexp"
@@ -602,4 +603,60 @@ func TestARecordLeftWithWhatItsRowSays(t *testing.T) {
 			t.Errorf("the row says %q and the record %q, want %q", row.Given, detail.Given, want[row.Subject])
 		}
 	}
+}
+
+// TestReceiptsOfAFilter pages through encounters of which every third was given a receipt, one of them two.
+func TestReceiptsOfAFilter(t *testing.T) {
+	_, m, s, p := field(t, nil)
+	shift := p.shift(s.launch)
+	batch := []any{shift}
+	want := map[string]string{} // encounter by receipt
+	for i := range 11 {
+		body := p.canoe(s, shift.Subject)
+		if i == 10 {
+			body.Inspection.LastWaters = nil
+		}
+		met := p.entry(thwart.KindInspection, body)
+		batch = append(batch, met)
+		n := 0
+		if i%3 == 0 {
+			n = 1
+		}
+		if i == 3 {
+			n = 2
+		}
+		if i == 10 {
+			n = 1 // of a craft that does not fit the filter
+		}
+		for range n {
+			r := p.entry(thwart.KindReceipt, thwart.Receipt{Encounter: met.Subject, IssuedAt: p.now(), Device: p.id, KeyID: "k", Code: "THW1:AAAA", Outcome: thwart.Launch})
+			batch = append(batch, r)
+			if i != 10 {
+				want[r.Subject] = met.Subject
+			}
+		}
+	}
+	for i, a := range p.sync(batch...).Answers {
+		if a.Result != thwart.Stored {
+			t.Fatalf("entry %d: %+v", i, a)
+		}
+	}
+	got := map[string]string{}
+	for after := ""; ; {
+		var page thwart.Page[api.ReceiptRow]
+		m.want(http.StatusOK, "GET", "/api/encounters/receipts?limit=2&sort=at&lastWater="+s.clear+"&after="+after, nil).into(t, &page)
+		for _, r := range page.Items {
+			if _, twice := got[r.Receipt.Subject]; twice {
+				t.Errorf("%s came twice", r.Receipt.Subject)
+			}
+			got[r.Receipt.Subject] = r.Encounter.Subject
+		}
+		if after = page.Next; after == "" {
+			break
+		}
+	}
+	if !maps.Equal(got, want) {
+		t.Errorf("receipts by encounter: %v, want %v", got, want)
+	}
+	m.want(http.StatusUnprocessableEntity, "GET", "/api/encounters/receipts?sort=luck", nil)
 }

@@ -156,6 +156,13 @@ func (s *Store) Subjects(ctx context.Context, q thwart.SubjectQuery) (page thwar
 		}
 		where += " AND s.parent <> '' AND s.parent = " + a.add(q.Parent)
 	}
+	if len(q.Parents) > 0 {
+		in, err := among(&a, q.Parents)
+		if err != nil {
+			return page, err
+		}
+		where += " AND s.parent <> '' AND s.parent IN " + in
+	}
 	if len(q.IDs) > 0 {
 		in, err := among(&a, q.IDs)
 		if err != nil {

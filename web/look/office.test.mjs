@@ -689,6 +689,61 @@ describe('the office', () => {
     await page.screenshot({ path: path.join(shots, 'incident-1440.png'), fullPage: true });
   });
 
+  test('tracing back lists the craft met nearest in time first, says how many there are, and finds the receipts of all', async (t) => {
+    const page = await enter(t, 1440, '/incidents');
+    // An early one of the craft that came from the water that most came from: the latest ones lie far from it.
+    const met = await page.evaluate(async () => {
+      const all = [];
+      for (let after = ''; ; ) {
+        const answer = await (await fetch(`/api/encounters?limit=1000&sort=at&after=${after}`)).json();
+        all.push(...answer.items);
+        after = answer.next;
+        if (!after) break;
+      }
+      const by = Map.groupBy(all.filter((r) => r.lastWater), (r) => r.lastWater);
+      const waters = (await (await fetch('/api/subjects?kind=water&limit=1000')).json()).items;
+      const most = [...by.values()].sort((a, b) => b.length - a.length).find((rows) => waters.find((w) => w.subject === rows[0].lastWater).body.statuses?.some((x) => !x.to));
+      const stands = waters.find((w) => w.subject === most[0].lastWater).body.statuses.filter((x) => !x.to).map((x) => x.suspectedSince ?? x.from).sort()[0];
+      const counted = most.filter((r) => Date.parse(r.at) >= Date.parse(stands));
+      const craft = counted[Math.floor(counted.length / 8)];
+      const others = counted.filter((r) => r !== craft);
+      const apart = (r) => Math.abs(Date.parse(r.at) - Date.parse(craft.at));
+      const receipts = (await (await fetch('/api/subjects?kind=receipt&limit=1000')).json()).items;
+      const ids = new Set(others.map((r) => r.subject));
+      return {
+        craft: craft.subject,
+        total: others.length,
+        near: others.toSorted((a, b) => apart(a) - apart(b)).map((r) => r.subject),
+        receipts: receipts.filter((r) => ids.has(r.body.encounter)).length,
+      };
+    });
+    assert.ok(met.total > 60 && met.total < 100, `${met.total} craft: this test reads two pages of 50`);
+    await page.goto(new URL(`incidents?encounter=${met.craft}`, page.url()).href);
+    await page.getByLabel('What happened').fill('Live mussels, traced back');
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('.history');
+    await page.getByRole('heading', { name: /^Other craft from/ }).first().waitFor();
+    const told = page.locator('.count', { hasText: `50 of ${met.total} craft, those met nearest in time to` });
+    await told.waitFor();
+    const listed = () => page.locator('table').last().locator('tbody th a').evaluateAll((links) => links.map((a) => a.getAttribute('href').split('/').at(-1)));
+    const sameDays = (got) => assert.deepEqual(new Set(got), new Set(met.near.slice(0, got.length)));
+    const first = await listed();
+    assert.equal(first.length, 50);
+    sameDays(first);
+    await page.getByRole('button', { name: `Show ${met.total - 50} more` }).click();
+    await page.locator('.count', { hasText: `${met.total} of ${met.total} craft` }).waitFor();
+    const second = await listed();
+    assert.deepEqual(new Set(second), new Set(met.near));
+    assert.match(await page.locator('#page').innerText(), /Craft met since then are counted/);
+    await page.getByRole('button', { name: `List the receipts of all ${met.total}` }).click();
+    await page.getByText(met.receipts === 0 ? 'None was given a receipt.' : `${met.receipts} receipts. A receipt says`).waitFor();
+    await look(page, 'a trace back', { scripts: 4 });
+    await page.screenshot({ path: path.join(shots, 'trace-1440.png'), fullPage: true });
+    await page.setViewportSize({ width: 360, height: 800 });
+    await look(page, 'a trace back on a narrow page', { scripts: 4 });
+    await page.screenshot({ path: path.join(shots, 'trace-360.png'), fullPage: true });
+  });
+
   test('single keys go to pages, show themselves, and can be turned off', async (t) => {
     const page = await enter(t, 1440, '/');
     await page.keyboard.press('g');

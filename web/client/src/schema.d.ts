@@ -432,6 +432,28 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/encounters/receipts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The receipts that the encounters of a filter were given
+         * @description Pages go by encounter, in the order of the list of encounters: limit is how many encounters a page looks at, and a page may hold more receipts than that, or none and still have a next.
+         *
+         *     For a signed-in browser or an enrolled phone; roles: manager, biologist, auditor.
+         */
+        get: operations["list-receipts"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/encounters/{id}": {
         parameters: {
             query?: never;
@@ -5489,6 +5511,10 @@ export interface components {
             items: components["schemas"]["Job"][];
             next?: string;
         };
+        PageReceiptRow: {
+            items: components["schemas"]["ReceiptRow"][];
+            next?: string;
+        };
         PageRefusal: {
             items: components["schemas"]["Refusal"][];
             next?: string;
@@ -6311,6 +6337,10 @@ export interface components {
             outcome: "launch" | "fix_here" | "wash" | "dry" | "hold";
             seal?: string;
             wash?: string;
+        };
+        ReceiptRow: {
+            encounter: components["schemas"]["EncounterRow"];
+            receipt: components["schemas"]["Subject"];
         };
         RecordsUsed: {
             /**
@@ -10422,6 +10452,94 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["EncounterCount"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-receipts": {
+        parameters: {
+            query?: {
+                /** @description of the start, included */
+                from?: string;
+                /** @description of the start, not included */
+                to?: string;
+                launch?: string;
+                steward?: string;
+                lastWater?: string;
+                nextWater?: string;
+                /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
+                mark?: string;
+                outcome?: string;
+                class?: string;
+                /** @description yes or no */
+                refused?: string;
+                /** @description planted craft too; for roles that may see trials */
+                withTests?: boolean;
+                /** @description only those whose corrections compete */
+                flagged?: boolean;
+                sort?: string;
+                /** @description next of the page before */
+                after?: string;
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PageReceiptRow"];
                 };
             };
             /** @description Unauthorized */

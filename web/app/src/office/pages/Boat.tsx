@@ -3,10 +3,11 @@ import { useState } from 'react';
 import { Link, useParams } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
-import { useBelonging, useEncounter, useKind, useMe, useNames, useOrganisms } from '../data.ts';
+import { useBelonging, useEncounter, useKind, useMe, useNames } from '../data.ts';
 import { encounterFields } from '../kinds.ts';
 import { Correct } from '../parts/Correct.tsx';
 import { Drawing } from '../parts/Drawing.tsx';
+import { Found } from '../parts/Found.tsx';
 import { History } from '../parts/History.tsx';
 import { Outcome } from '../parts/Outcome.tsx';
 import { Photos } from '../parts/Photos.tsx';
@@ -49,7 +50,8 @@ export default function Boat() {
         <Judged body={body} detail={detail} />
       </div>
       <Drawing id={id} version={detail.encounter.id} body={body} />
-      <Found body={body} />
+      <h2>{say('boat.found')}</h2>
+      <Found inspection={body.inspection} />
       <Washes washes={detail.washes ?? []} />
       <Photos id={id} body={body} />
       <Checked body={body} />
@@ -232,47 +234,6 @@ function Judged({ body, detail }: { body: Encounter; detail: Schemas['EncounterD
         </p>
       ) : null}
     </section>
-  );
-}
-
-function Found({ body }: { body: Encounter }) {
-  const organisms = useOrganisms();
-  const findings = body.inspection.findings ?? [];
-  return (
-    <>
-      <h2>{say('boat.found')}</h2>
-      {findings.length === 0 ? (
-        <p>{say(body.inspection.refused ? 'boat.foundRefused' : 'boat.foundNone')}</p>
-      ) : (
-        <Wide label={say('boat.where')}>
-          <table>
-            <thead>
-              <tr>
-                <th scope="col">{say('boat.where')}</th>
-                <th scope="col">{say('boat.what')}</th>
-                <th scope="col">{say('boat.howMuch')}</th>
-                <th scope="col">{say('boat.alive')}</th>
-                <th scope="col">{say('boat.removed')}</th>
-              </tr>
-            </thead>
-            <tbody>
-              {findings.map((f) => (
-                <tr key={JSON.stringify(f)}>
-                  <th scope="row">{plain(f.place)}</th>
-                  <td>
-                    {plain(f.matter) || say('boat.unknown')}
-                    {f.organism ? `, ${organisms.name(f.organism)}` : ''}
-                  </td>
-                  <td>{f.volumeL ? `${f.volumeL} L` : (f.amount ?? say('boat.unknown'))}</td>
-                  <td>{f.vitality ?? say('boat.unknown')}</td>
-                  <td>{f.removed ?? say('boat.unknown')}</td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
-        </Wide>
-      )}
-    </>
   );
 }
 

@@ -122,8 +122,8 @@ function Told({ subject }: { subject: Schemas['Subject'] }) {
         <Timeline subject={subject} body={body} change={may} problem={problem} />
       </div>
       {body.encounter ? <Craft id={body.encounter} /> : null}
-      {body.water ? <From water={body.water} /> : null}
-      {body.water ? <To water={body.water} /> : null}
+      {body.water ? <From water={body.water} at={body.openedAt} /> : null}
+      {body.water ? <To water={body.water} at={body.openedAt} /> : null}
     </>
   );
 }
@@ -287,7 +287,7 @@ function Craft({ id }: { id: string }) {
   const body = read.data?.encounter.body as Encounter | undefined;
   if (!body) return null;
   const i = body.inspection;
-  const last = i.lastWaters?.[0]?.water;
+  const lasts = [...new Set(i.lastWaters?.map((v) => v.water).filter(Boolean))];
   return (
     <>
       <h2>{say('incident.craft')}</h2>
@@ -303,8 +303,10 @@ function Craft({ id }: { id: string }) {
           .join('; ') || say('boat.unknown')}
         . {say('boat.next')}: {water(i.nextWater ?? i.water) || say('boat.unknown')}.
       </p>
-      <SameCraft mark={body.mark?.hash} />
-      {last ? <From water={last} /> : null}
+      <SameCraft mark={body.mark?.hash} at={i.startedAt} not={id} />
+      {lasts.map((w) => (
+        <From key={w} water={w} at={i.startedAt} not={id} />
+      ))}
     </>
   );
 }

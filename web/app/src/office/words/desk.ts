@@ -172,11 +172,20 @@ export const desk = {
   'incident.sameCraft': 'The same registration, wherever it was met',
   'incident.sameCraftNone': 'It was met nowhere else, or its registration was not written down.',
   'incident.affected': 'Receipts that these craft were given',
-  'incident.affectedLead': 'A receipt says what was seen then. Tell whoever relies on it.',
-  'incident.listReceipts': 'List the receipts of these {n, plural, one {one} other {#}}',
+  'incident.affectedLead':
+    '{n, plural, one {One receipt.} other {# receipts.}} A receipt says what was seen then. Tell whoever relies on it.',
+  'incident.listReceipts': '{n, plural, one {List the receipts of this one} other {List the receipts of all #}}',
+  'incident.receiptsShown': '{shown} of {n} receipts.',
   'incident.noReceipts': 'None was given a receipt.',
   'incident.to': 'Craft that said they go to {water} next',
-  'incident.since': 'Since {day}, the latest {n, plural, one {one} other {#}} first.',
+  'incident.since': '{day} is the day since which {what} has been suspected in {water}.',
+  'incident.declared': '{day} is the day from which the status of {water} for {what} stands.',
+  'incident.onlySince': 'Craft met since then are counted.',
+  'incident.early': 'This was before that day, so that craft of every day are counted.',
+  'incident.shown':
+    '{n, plural, one {One craft.} other {{shown} of # craft, those met nearest in time to {at} first.}}',
+  'incident.more': 'Show {n} more',
+  'incident.nobody': 'No other craft is known.',
   'incident.met': 'Met',
   'phones.title': 'Phones',
   'phones.lead':
