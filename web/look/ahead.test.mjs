@@ -139,6 +139,15 @@ describe('what looks ahead', () => {
     if (!(await page.locator('details.list').evaluate((d) => d.open))) await page.getByText('The week as a list').click();
     assert.equal(await page.getByLabel(who, { exact: true }).count(), 0, `${who}, who cannot come, still stands there`);
     await atBoth(page, 'roster-repaired');
+
+    // The one before it is not lost.
+    const earlier = page.getByRole('link', { name: /^Made / });
+    await earlier.click();
+    await page.waitForFunction(() => new URLSearchParams(location.search).has('made'));
+    await page.getByText('Roster from Jul 6, 2026 to Jul 12, 2026').waitFor();
+    await page.waitForFunction(() => !document.querySelector('#page').innerText.includes('Changed from the one before'));
+    await page.getByText('The week as a list').click();
+    assert.equal(await page.getByLabel(who, { exact: true }).count(), 1, `${who} stands in the roster before the repair`);
   });
 });
 

@@ -12,7 +12,7 @@ test('weeks begin on Monday, over the turn of a year too', () => {
   expect(hourWords(6.5)).toBe('06:30');
 });
 
-test('gaps come with the risk of the plan’s shift, the largest first', () => {
+test('gaps come with the risk of the plan’s shift, the largest first, and not known before any', () => {
   const shifts = [
     { launch: 'a', day: 'weekday', from: 6, days: 10, stops: 20 },
     { launch: 'a', day: 'free day', from: 6, days: 5, stops: 50 },
@@ -22,9 +22,9 @@ test('gaps come with the risk of the plan’s shift, the largest first', () => {
     shifts,
   );
   expect(gaps.map((g) => [g.row.day, g.risk])).toEqual([
+    ['2026-06-03', undefined],
     ['2026-06-06', 10],
     ['2026-06-01', 2],
-    ['2026-06-03', undefined],
   ]);
 });
 

@@ -24,6 +24,11 @@ export function dayWords(day: string): string {
   return new Date(utc(day)).toLocaleString('en', { weekday: 'short', day: 'numeric', month: 'short', timeZone: 'UTC' });
 }
 
+/** A day with its year. */
+export function dateWords(day: string): string {
+  return new Date(utc(day)).toLocaleString('en', { day: 'numeric', month: 'short', year: 'numeric', timeZone: 'UTC' });
+}
+
 export function hourWords(hour: number): string {
   const minutes = Math.round(hour * 60);
   return `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
@@ -35,7 +40,7 @@ export interface Gap {
   risk: number | undefined;
 }
 
-/** Shifts that miss people, what they would stop first. A Saturday or Sunday is looked up among the plan's free days. */
+/** Shifts that miss people, what they would stop first, and before all else those of which that is not known. A Saturday or Sunday is looked up among the plan's free days. */
 export function gapsOf(rows: Row[], shifts: PlanShift[] | undefined): Gap[] {
   return rows
     .filter((r) => r.open > 0)
@@ -46,7 +51,10 @@ export function gapsOf(rows: Row[], shifts: PlanShift[] | undefined): Gap[] {
       );
       return { row, risk: s && s.days > 0 ? s.stops / s.days : undefined };
     })
-    .sort((a, b) => (b.risk ?? 0) - (a.risk ?? 0) || a.row.day.localeCompare(b.row.day) || a.row.from - b.row.from);
+    .sort(
+      (a, b) =>
+        (b.risk ?? Infinity) - (a.risk ?? Infinity) || a.row.day.localeCompare(b.row.day) || a.row.from - b.row.from,
+    );
 }
 
 /** Everybody where the roster has them, so that a repair changes only what it has to. */

@@ -1,14 +1,29 @@
+import { keepPreviousData, useQuery } from '@tanstack/react-query';
+import { Link } from 'wouter';
+import { answer, api, type Schemas } from '../../shared/api.ts';
+import { moment } from '../clock.ts';
 import { useMe } from '../data.ts';
 import { Said } from '../parts/Correct.tsx';
 import { JobLine } from '../parts/JobLine.tsx';
 import { JobRefused } from '../parts/JobRefused.tsx';
+import { useFilters } from '../parts/query.ts';
 import { RosterForm } from '../parts/RosterForm.tsx';
 import { Reading, Trouble } from '../parts/State.tsx';
 import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Week } from '../parts/Week.tsx';
 import { few, whole } from '../plans.ts';
-import { type Ask, type ByHand, dayWords, type Gap, gapsOf, hourWords, type Roster, repairOf } from '../rosters.ts';
+import {
+  type Ask,
+  type ByHand,
+  dateWords,
+  dayWords,
+  type Gap,
+  gapsOf,
+  hourWords,
+  type Roster,
+  repairOf,
+} from '../rosters.ts';
 import { say } from '../words.ts';
 
 /** Who stands where and when. Only a manager may see and make rosters: they say where people will be. */
@@ -23,8 +38,15 @@ export default function RosterPage() {
   );
 }
 
+const names = ['made'] as const;
+
 function Made() {
-  const { job, read, running, start, cancel, problem } = useJob('roster');
+  const [{ made }, set] = useFilters(names);
+  const { job, read, running, start: begin, cancel, problem } = useJob('roster', made);
+  const start = async (ask: Ask) => {
+    await begin(ask);
+    set({ made: '' }); // what was asked for now is the latest
+  };
   if (read.isPending) return <Reading />;
   if (read.error) return <Trouble error={read.error} />;
   const ask = job?.input as Ask | undefined;
@@ -48,6 +70,34 @@ function Made() {
           repair={(absent) => void start(repairOf(ask, roster, absent))}
         />
       ) : null}
+      <Earlier shown={job} />
+    </>
+  );
+}
+
+/** The rosters that were made, the latest first: making another takes none of them away. */
+function Earlier({ shown }: { shown: Schemas['Job'] | undefined }) {
+  const read = useQuery({
+    queryKey: ['job', 'roster', 'list', shown?.id, shown?.state], // one that is done now is among them
+    placeholderData: keepPreviousData,
+    queryFn: () => answer(api.GET('/api/jobs', { params: { query: { kind: 'roster', limit: 50 } } })),
+  });
+  const made = (read.data?.items ?? []).filter((job) => job.state === 'done');
+  if (made.length < 2) return null;
+  return (
+    <>
+      <h2>{say('roster.earlier')}</h2>
+      <ul>
+        {made.map((job) => (
+          <li key={job.id}>
+            {job.id === shown?.id ? (
+              <b>{say('roster.madeAt', { at: moment(job.createdAt) })}</b>
+            ) : (
+              <Link href={`/roster?made=${job.id}`}>{say('roster.madeAt', { at: moment(job.createdAt) })}</Link>
+            )}
+          </li>
+        ))}
+      </ul>
     </>
   );
 }
@@ -58,6 +108,7 @@ function Shown(props: { id: string; ask: Ask; roster: Roster; repair: (absent: B
   const needed = roster.rows.reduce((sum, r) => sum + r.people.length + r.open, 0);
   return (
     <>
+      <h2>{say('roster.span', { from: dateWords(ask.from), to: dateWords(ask.to) })}</h2>
       <p className="board">
         {say('roster.sum', { shifts: roster.rows.length, needed, open: roster.open })}{' '}
         {say(roster.proved ? 'roster.proved' : 'roster.notProved')}

@@ -8,14 +8,15 @@ const running = (job: Job | undefined) => job?.state === 'queued' || job?.state 
 
 /**
  * A long computation of one kind. The latest is found again when the page is opened anew; while it runs it is asked for
- * every second.
+ * every second. One that was made before is given instead where its id is named.
  */
-export function useJob(kind: string) {
+export function useJob(kind: string, earlier?: string) {
   const cache = useQueryClient();
   const [problem, setProblem] = useState<Problem>();
   const latest = useQuery({
-    queryKey: ['job', kind],
+    queryKey: ['job', kind, earlier ?? ''],
     queryFn: async () => {
+      if (earlier) return await answer(api.GET('/api/jobs/{id}', { params: { path: { id: earlier } } }));
       const page = await answer(api.GET('/api/jobs', { params: { query: { kind, limit: 1 } } }));
       const first = page.items?.[0];
       return first ? await answer(api.GET('/api/jobs/{id}', { params: { path: { id: first.id } } })) : null;
@@ -26,7 +27,7 @@ export function useJob(kind: string) {
     async (input: unknown) => {
       const { data, error, response } = await api.POST('/api/jobs', { body: { kind, input: input as never } });
       setProblem(error ? new Problem(response.status, error) : undefined);
-      if (data) cache.setQueryData(['job', kind], data);
+      if (data) cache.setQueryData(['job', kind, ''], data);
       await cache.invalidateQueries({ queryKey: ['job', kind] });
     },
     [kind, cache],

@@ -162,6 +162,9 @@ export const planning = {
   'roster.maxDays': 'Days a week, at most',
   'roster.act': 'Make the roster',
   'roster.empty': 'No shift is planned from {from} to {to}. Choose the shifts of a plan, or other days.',
+  'roster.span': 'Roster from {from} to {to}',
+  'roster.earlier': 'Rosters that were made',
+  'roster.madeAt': 'Made {at}',
   'roster.sum':
     '{shifts, plural, one {# shift needs} other {# shifts need}} {needed, plural, one {# person} other {# people}}; {open, plural, =0 {no place is open} one {one place is open} other {# places are open}}.',
   'roster.proved': 'Every week is the best that can be made of it.',
