@@ -660,3 +660,44 @@ func TestReceiptsOfAFilter(t *testing.T) {
 	}
 	m.want(http.StatusUnprocessableEntity, "GET", "/api/encounters/receipts?sort=luck", nil)
 }
+
+// An incident that was closed can be opened again with a reason, and its history says who did each.
+func TestAClosedIncidentIsOpenedAgain(t *testing.T) {
+	_, m, s, _ := field(t, nil)
+	opened := time.Date(2026, 7, 4, 7, 0, 0, 0, time.UTC)
+	closed := opened.Add(time.Hour)
+	body := thwart.Incident{What: "mussels on an axle", Water: s.clear, OpenedAt: opened, State: thwart.IncidentOpen}
+	a := m.want(http.StatusCreated, "POST", "/api/subjects", obj{"kind": thwart.KindIncident, "body": body})
+	var now thwart.Subject
+	a.into(t, &now)
+	path := "/api/subjects/" + now.Subject
+	correct := func(status int, why string) answer {
+		m.header.Set("If-Match", m.want(http.StatusOK, "GET", path, nil).header.Get("ETag"))
+		return m.want(status, "POST", path+"/corrections", obj{"why": why, "body": body})
+	}
+	body.State, body.ClosedAt = thwart.IncidentClosed, &closed
+	body.Notes = []thwart.IncidentNote{{At: closed, By: m.person, Text: "the agency took it over"}}
+	correct(http.StatusCreated, "closed")
+	body.State = thwart.IncidentOpen
+	if p := problemOf(t, correct(http.StatusUnprocessableEntity, "a second craft was found")); !hasField(p, "body.body.closedAt") {
+		t.Errorf("open with the time of its closing: %+v", p)
+	}
+	body.ClosedAt = nil
+	correct(http.StatusCreated, "a second craft was found")
+	var history struct{ Items []thwart.Kept }
+	m.want(http.StatusOK, "GET", path+"/history", nil).into(t, &history)
+	var whys []string
+	for _, e := range history.Items {
+		whys = append(whys, e.Why)
+		if e.Person != m.person {
+			t.Errorf("%q was done by %q, want %q", e.Why, e.Person, m.person)
+		}
+	}
+	if !slices.Equal(whys, []string{"", "closed", "a second craft was found"}) {
+		t.Errorf("the history: %q", whys)
+	}
+	var last thwart.Incident
+	if err := json.Unmarshal(history.Items[2].Body, &last); err != nil || last.State != thwart.IncidentOpen || len(last.Notes) != 1 {
+		t.Errorf("opened again: %+v, %v", last, err)
+	}
+}

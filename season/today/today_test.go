@@ -124,6 +124,13 @@ func TestNeeds(t *testing.T) {
 			t.Errorf("%s: %d, want %d", what, count[what], n)
 		}
 	}
+	// An incident is open until somebody closes it, whatever the day that is told.
+	for name, opened := range map[string]time.Time{"a year before": now.AddDate(-1, 0, 0), "a year after": now.AddDate(1, 0, 0)} {
+		in.Incidents[0].Body.OpenedAt = opened
+		if needs := today.Tell(in).Needs; needs[0].What != today.OpenIncident || needs[0].Subject != "i" {
+			t.Errorf("an incident opened %s is not the first need: %+v", name, needs[0])
+		}
+	}
 	if needs := today.Tell(in).Needs; needs[0].What != today.OpenIncident {
 		t.Errorf("the first is %s: an open incident comes before all else", needs[0].What)
 	}

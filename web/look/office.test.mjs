@@ -676,20 +676,79 @@ describe('the office', () => {
     await page.waitForFunction(() => location.pathname.endsWith('2026.9'));
   });
 
-  test('an incident is opened from a craft, worked through, and shows what it touches', async (t) => {
-    const page = await enter(t, 1440, '/ledger');
-    await page.waitForSelector('.long-row a');
-    await page.locator('.long-row a').first().click();
+  test('an incident is opened from a craft, worked through, closed without losing a word, and opened again', async (t) => {
+    const page = await enter(t, 1440, '/');
+    const said = (text) => page.waitForFunction((want) => [...document.querySelectorAll('.history > li')].some((li) => li.textContent.includes(want)), text);
+    const told = () => page.locator('.history > li').allInnerTexts();
+    // A held craft on which something was found: an incident must say so.
+    const craft = await page.evaluate(async () => {
+      const rows = (await (await fetch('/api/encounters?outcome=hold&refused=no&limit=1000&sort=at')).json()).items;
+      for (const row of rows) {
+        const { encounter } = await (await fetch(`/api/encounters/${row.subject}`)).json();
+        if (encounter.body.inspection.findings?.some((f) => f.vitality)) return { id: row.subject, class: row.class.replaceAll('_', ' '), finding: encounter.body.inspection.findings.find((f) => f.vitality) };
+      }
+    });
+    assert.ok(craft, 'no held craft of the demo has a finding');
+    await page.goto(new URL(`ledger/${craft.id}`, page.url()).href);
     await page.getByRole('link', { name: 'Open an incident' }).click();
+    await page.getByRole('heading', { name: 'The craft or water it is about' }).waitFor();
+    await page.locator('#page tbody tr').first().waitFor();
+    const about = async () => {
+      const text = await page.locator('#page').innerText();
+      assert.ok(text.includes(craft.class), `the craft's class is not told: ${text}`);
+      assert.ok(text.includes('Hold'), 'what it left with is not told');
+      const row = page.locator('#page table', { hasText: 'Alive?' }).locator('tbody tr').first();
+      assert.match(await row.innerText(), new RegExp(`${craft.finding.place.replaceAll('_', ' ').slice(0, 4)}[\\s\\S]*${craft.finding.vitality}`, 'i'));
+    };
+    await about();
+    assert.equal(await page.evaluate(() => scrollY), 0, 'what the incident is about is out of sight');
+    await look(page, 'a new incident', { scripts: 4 });
+    await page.screenshot({ path: path.join(shots, 'incident-new-1440.png') });
     await page.getByLabel('What happened').fill('Live mussels on the trim tabs');
     await page.keyboard.press('Enter');
-    await page.waitForSelector('.history');
+    await said('Opened');
+    await page.locator('#page table', { hasText: 'Alive?' }).waitFor();
+    await about();
+    // Every line says who.
     await page.getByRole('button', { name: 'This is done: People first' }).click();
-    await page.waitForFunction(() => [...document.querySelectorAll('.history > li')].some((li) => li.textContent.includes('Done: People first')));
-    await page.getByRole('button', { name: 'List the receipts' }).first().click();
-    await page.getByText(/None was given a receipt|A receipt says what was seen then/).first().waitFor();
-    await look(page, 'an incident', { scripts: 4 });
+    await said('Done: People first');
+    await page.getByRole('button', { name: /^I called/ }).first().click();
+    await said('Called:');
+    await page.getByRole('button', { name: 'Take back that this is done: People first' }).click();
+    await said('Taken back: Done: People first');
+    await page.getByRole('button', { name: 'This is done: People first' }).waitFor();
+    // Morning has it, though it was opened on another day than the one that morning tells of.
+    await page.getByRole('link', { name: 'Morning', exact: true }).click();
+    await page.getByRole('link', { name: 'Live mussels on the trim tabs' }).click();
+    await said('Called:');
+    // Closing asks while steps are open, and keeps what was typed.
+    await page.getByLabel('Write down what happened').fill('The agency took the craft over.');
+    await page.getByRole('button', { name: 'Close the incident' }).click();
+    const asked = page.getByRole('group', { name: 'Close the incident' });
+    await asked.waitFor();
+    assert.match(await asked.innerText(), /5 steps are not said to be done/);
+    assert.match(await asked.innerText(), /kept with the closing: “The agency took the craft over\.”/);
+    await look(page, 'the question before an incident is closed', { scripts: 4 });
     await page.screenshot({ path: path.join(shots, 'incident-1440.png'), fullPage: true });
+    await page.getByRole('button', { name: 'Leave it open' }).click();
+    assert.equal(await page.getByLabel('Write down what happened').inputValue(), 'The agency took the craft over.');
+    await page.getByRole('button', { name: 'Close the incident' }).click();
+    await page.getByRole('button', { name: 'Close it with these steps open' }).click();
+    await said('Closed with 5 steps not said to be done');
+    await said('The agency took the craft over.');
+    assert.match(await page.locator('.lead').innerText(), /^Closed /);
+    assert.equal(await page.getByRole('button', { name: /^This is done/ }).count(), 0, 'a closed incident is worked on');
+    await page.getByLabel('Why it is opened again').fill('A second craft was found');
+    await page.getByRole('button', { name: 'Open it again' }).click();
+    await said('Opened again: A second craft was found');
+    await page.getByRole('button', { name: 'This is done: People first' }).waitFor();
+    assert.match(await page.locator('.lead').innerText(), /^Open since /);
+    const lines = await told();
+    assert.equal(lines.length, 7, `the log: ${lines.join(' | ')}`);
+    for (const line of lines) assert.match(line, /Marit/, 'a line of the log does not say who');
+    await page.setViewportSize({ width: 360, height: 800 });
+    await look(page, 'an incident on a narrow page', { scripts: 4 });
+    await page.screenshot({ path: path.join(shots, 'incident-360.png'), fullPage: true });
   });
 
   test('tracing back lists the craft met nearest in time first, says how many there are, and finds the receipts of all', async (t) => {

@@ -318,7 +318,6 @@ export const en = {
   'incident.none': 'No incident has been opened.',
   'incident.what': 'What happened',
   'incident.act': 'Open an incident',
-  'incident.open': 'Open',
   'incident.closed': 'Closed',
   'incident.opened': 'Opened',
   'incident.next': 'What to do',

@@ -99,6 +99,7 @@ const shown = 5;
 function NeedRow({ group }: { group: [Need, ...Need[]] }) {
   const first = group[0];
   const n = group.reduce((sum, need) => sum + need.count, 0);
+  const most = first.what === 'incident' ? group.length : shown; // no open incident is left out
   return (
     <li className={first.what === 'incident' || first.what === 'held' ? 'pressing' : undefined}>
       <b className="n">{whole(n)}</b>
@@ -106,13 +107,13 @@ function NeedRow({ group }: { group: [Need, ...Need[]] }) {
         <strong>{say(`need.${first.what}` as Word)}</strong>
         {first.name ? (
           <ul>
-            {group.slice(0, shown).map((need) => (
+            {group.slice(0, most).map((need) => (
               <li key={`${need.subject}${need.since}`}>
                 <Link href={target(need)}>{need.name}</Link>{' '}
                 <span className="when">{moment(need.until ?? need.since) || say('need.never')}</span>
               </li>
             ))}
-            {group.length > shown ? <li>…</li> : null}
+            {group.length > most ? <li>…</li> : null}
           </ul>
         ) : (
           <p>

@@ -192,7 +192,8 @@ function Receipts(props: { filter: Filter; at: string; total: number; without: s
     );
   }
   if (read.error) return <Trouble error={read.error} again={() => void read.refetch()} />;
-  if (read.isPending) return <Reading />;
+  // What stands below stays: it was there before the receipts were asked for.
+  if (read.isPending) return <p role="status">{say('state.reading')}</p>;
   const given = read.data
     .filter((g) => g.encounter.subject !== without)
     .sort((a, b) => apart(a.encounter.at, at) - apart(b.encounter.at, at));
