@@ -56,6 +56,32 @@ func (b *Book) Staffed() (hours []StaffedHour, open int) {
 	return joined(hours), open
 }
 
+// LastSeen gives when the last craft of each open shift was done with, in Unix milliseconds, by index of the shift.
+func (b *Book) LastSeen() map[int32]int64 {
+	ends := map[int32]int64{}
+	for i := range b.Encounters {
+		e := &b.Encounters[i]
+		if e.Shift == None {
+			continue
+		}
+		if s := &b.Shifts[e.Shift]; !s.To.Set && e.At.MS >= s.From.MS {
+			ends[e.Shift] = max(ends[e.Shift], e.At.MS+int64(e.Seconds*1000))
+		}
+	}
+	return ends
+}
+
+// StewardHours is the hours of work of a shift: its length times its people. A shift that is still open runs to the end of its last
+// craft, as [Book.LastSeen] has it.
+func (b *Book) StewardHours(shift int32, lastSeen map[int32]int64) float64 {
+	s := &b.Shifts[shift]
+	hours := s.Hours()
+	if end := lastSeen[shift]; !s.To.Set && end > s.From.MS {
+		hours = float64(end-s.From.MS) / hourMS
+	}
+	return hours * float64(len(s.People))
+}
+
 // joined adds up rows of one launch, day and hour.
 func joined(rows []StaffedHour) []StaffedHour {
 	slices.SortStableFunc(rows, func(x, y StaffedHour) int {

@@ -345,8 +345,12 @@ func Frontier(list []Point, o FrontierOptions) *draw.Scene {
 	s.Add(draw.Path{Cmds: band.Cmds(), Fill: draw.Step1}, draw.Path{Cmds: draw.Polyline(curve, false), Stroke: draw.Ink, Width: 2, Round: true})
 	s.Add(line(left, y(0), Width-right, y(0), 1, draw.Ink))
 	if o.Now != nil {
+		at, anchor := x(o.Now.X)+12, draw.Start
+		if x(o.Now.X) > (left+Width-right)/2 { // else the words run out of the drawing
+			at, anchor = x(o.Now.X)-12, draw.End
+		}
 		s.Add(draw.Mark{At: draw.Point{X: x(o.Now.X), Y: y(o.Now.Y)}, Shape: draw.Diamond, R: 7, Fill: draw.Madder},
-			draw.Text{At: draw.Point{X: x(o.Now.X) + 12, Y: y(o.Now.Y) - 8}, Text: o.NowWords, Size: normal, Role: draw.Madder, Halo: true})
+			draw.Text{At: draw.Point{X: at, Y: y(o.Now.Y) - 8}, Text: o.NowWords, Size: normal, Anchor: anchor, Role: draw.Madder, Halo: true})
 	}
 	return s
 }

@@ -6,6 +6,9 @@ import (
 	"slices"
 )
 
+// HoursWish ends the words of the rule that bounds the hours of work of a season.
+const HoursWish = "hours of work in the season"
+
 // rules adds what the limits ask for.
 func (b *Built) rules() {
 	b.oneTeam()
@@ -103,7 +106,7 @@ func (b *Built) hours() {
 				parts = append(parts, Part{k, sh.Hours})
 			}
 		}
-		b.rule(fmt.Sprintf("at most %.4g hours of work in the season", s.Limits.Hours), "hours", math.Inf(-1), s.Limits.Hours, parts)
+		b.rule(fmt.Sprintf("at most %.6g ", s.Limits.Hours)+HoursWish, "hours", math.Inf(-1), s.Limits.Hours, parts)
 	}
 	for _, m := range s.Limits.Minimum {
 		b.rule(fmt.Sprintf("at least %.4g hours on site at %s", m.Hours, s.Launches[m.Launch].Name), "hours", m.Hours, math.Inf(1), b.presence(func(l int) bool { return l == m.Launch }))

@@ -77,7 +77,7 @@ type watchIn struct {
 	TrafficIn
 	Organism string  `query:"organism" required:"true" maxLength:"60"`
 	HoursDay float64 `query:"hoursDay" default:"12" minimum:"0.25" maximum:"24" doc:"that somebody stands at each launch of a watched water"`
-	HourCost float64 `query:"hourCost" default:"25" minimum:"0.01" maximum:"1000000" doc:"money"`
+	HourCost float64 `query:"hourCost" minimum:"0" maximum:"1000000" doc:"money; left out: the programme's cost of a steward-hour, else 25 (an assumption)"`
 	Points   int     `query:"points" default:"12" minimum:"2" maximum:"50" doc:"budgets"`
 }
 

@@ -37,7 +37,7 @@ type planning struct {
 func (f *planning) add(cmd *cobra.Command) {
 	storeFlag(cmd, &f.dsn)
 	flags := cmd.Flags()
-	flags.Float64Var(&f.hours, "hours", 0, "hours of work in the season (default: as many as were worked in the records, unless --money is given)")
+	flags.Float64Var(&f.hours, "hours", 0, "hours of work in the season, every person counted (default: as many as were worked in the records, unless --money is given)")
 	flags.Float64Var(&f.money, "money", 0, "money for the season, in the programme's currency")
 	flags.IntVar(&f.people, "people", 0, "people on duty at once, at most")
 	flags.StringVar(&f.policy, "meet", "", "where craft are met: arrival, departure or both (default arrival)")
@@ -198,7 +198,7 @@ func (a *app) watchCommand() *cobra.Command {
 	f := sub.Flags()
 	f.StringVar(&q.Organism, "organism", "", "an organism of the library, such as zebra_mussel")
 	f.Float64Var(&q.HoursDay, "hours-day", 12, "hours a day that somebody stands at each launch of a watched water")
-	f.Float64Var(&q.HourCost, "hour-cost", 25, "money for an hour")
+	f.Float64Var(&q.HourCost, "hour-cost", 0, "money for an hour (default: the programme's cost of a steward-hour, else 25)")
 	f.IntVar(&q.Points, "points", 12, "budgets, 2 to 50")
 	return sub
 }

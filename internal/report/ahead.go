@@ -16,14 +16,14 @@ const (
 	aheadRuns      = 1000
 )
 
-// plans makes the plans that next season is chosen from. Wishes are the defaults of the plan's page, at the programme's own cost of
-// an hour.
+// plans makes the plans that next season is chosen from. Wishes are the defaults of the plan's page, so at the programme's own cost
+// of an hour.
 func (in *Inputs) plans(ctx context.Context, m *flows.Model, tell func(float64, string)) error {
 	in.PlanMissing = ""
 	from, err := plan.FromModel(in.Book, m)
 	if err == nil {
 		maker := &plan.Maker{Progress: tell}
-		in.Choices, err = maker.Choices(ctx, from, plan.PlanWishes{HourCost: in.Programme.Costs.PerStewardHour, Frontier: frontierPoints, Seed: in.Seed})
+		in.Choices, err = maker.Choices(ctx, from, plan.PlanWishes{Frontier: frontierPoints, Seed: in.Seed})
 	}
 	if ctx.Err() != nil {
 		return ctx.Err()

@@ -32,6 +32,11 @@ var elsewhereEnglish = []string{
 	"A shift is worked by one of these teams: %s. Hours of work count every person of a team. No teams were given, so this is an assumption.",
 	"1 person, %g craft an hour",
 	"%d people, %g craft an hour",
+	"An hour of one person costs %s %g, as the programme's record has it.",
+	"An hour of one person costs %g, as the programme's record has it.",
+	"An hour of one person costs %s %g: none was given and the programme's record names none, so this is an assumption (common practice, no source).",
+	"An hour of one person costs %g: none was given and the programme's record names none, so this is an assumption (common practice, no source).",
+	"A shift is worked all season, and the shortest that would stop more takes %.0f hours.",
 	// package flows
 	"Flows between waters could not be estimated: %v.",
 	"Only %.0f craft were met that came from another water; take every flow as a guess until there are %d.",

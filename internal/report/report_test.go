@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -15,6 +16,7 @@ import (
 	"time"
 
 	"thwart"
+	"thwart/draw"
 	"thwart/internal/demo"
 	"thwart/internal/demo/demotest"
 	"thwart/internal/pdf"
@@ -557,4 +559,77 @@ func TestCallsToTheAgencyAreThoseOnRecord(t *testing.T) {
 	if s := strings.Join(everyWord(makeDoc(t, in)), "\n"); !strings.Contains(s, "2 incidents have a call to the agency in their log.") {
 		t.Errorf("two incidents of the season have a call to the agency, the report says:\n%s", s)
 	}
+}
+
+// The three choices are half of last season's steward-hours, as many, and half as many again; what the season's work is told to have
+// been is what the choices start from, and the mark of the chart stands at what those hours cost.
+func TestChoicesAreOfTheSeasonsStewardHours(t *testing.T) {
+	in, err := gathered()
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Edition = report.Board
+	hours := in.Season.Get("steward_hours").Value
+	cost := hours * in.Programme.Costs.PerStewardHour
+	doc := makeDoc(t, in)
+	words := squeezed(strings.Join(everyWord(doc), "\n"))
+	for i, times := range []float64{0.5, 1, 1.5} {
+		p := in.Choices[i].Plan
+		if p.Budget == nil || math.Abs(p.Budget.Hours-times*hours) > 1 || p.Hours > p.Budget.Hours {
+			t.Errorf("%g times %v steward-hours: %+v, used %v", times, hours, p.Budget, p.Hours)
+		}
+		if want := fmt.Sprintf("Of %s steward-hours", thousands(p.Budget.Hours)); !strings.Contains(words, want) {
+			t.Errorf("%q is not told in:\n%s", want, words)
+		}
+		if math.Abs(p.Cost-p.Hours*in.Programme.Costs.PerStewardHour) > 1e-6 {
+			t.Errorf("%v hours cost %v", p.Hours, p.Cost)
+		}
+	}
+	same := in.Choices[1].Plan
+	if !strings.Contains(words, "Of "+thousands(hours)+" steward-hours, as many as last season, "+thousands(same.Hours)) {
+		t.Errorf("last season's %v hours are not those of:\n%s", hours, words)
+	}
+	if left := math.Round(hours) - same.Hours; math.Round(left) > 0 && !strings.Contains(words, thousands(left)+" hours stay unspent. "+same.Budget.Why) {
+		t.Errorf("%v hours are unspent, which is not told in:\n%s", left, words)
+	}
+	marks := 0
+	for _, s := range doc.Sections {
+		for _, b := range s.Blocks {
+			p, ok := b.(report.Picture)
+			if !ok || s.ID != "choices" {
+				continue
+			}
+			var ticks []draw.Text
+			for _, item := range p.Scene.Items {
+				if x, ok := item.(draw.Text); ok && x.Anchor == draw.Middle {
+					ticks = append(ticks, x)
+				}
+			}
+			a, z := ticks[0], ticks[len(ticks)-1]
+			last, err := strconv.ParseFloat(strings.ReplaceAll(z.Text, ",", ""), 64)
+			if err != nil || a.Text != "0" {
+				t.Fatalf("the axis runs from %q to %q", a.Text, z.Text)
+			}
+			for _, item := range p.Scene.Items {
+				if x, ok := item.(draw.Mark); ok && x.Shape == draw.Diamond {
+					marks++
+					if money := (x.At.X - a.At.X) / (z.At.X - a.At.X) * last; math.Abs(money-cost) > last/1000 {
+						t.Errorf("last season stands at %v, its hours cost %v", money, cost)
+					}
+				}
+			}
+		}
+	}
+	if marks != 1 {
+		t.Errorf("%d marks of last season", marks)
+	}
+}
+
+// thousands writes a whole number as the English report does.
+func thousands(v float64) string {
+	s := fmt.Sprintf("%.0f", math.Round(v))
+	if len(s) > 3 {
+		return s[:len(s)-3] + "," + s[len(s)-3:]
+	}
+	return s
 }

@@ -76,24 +76,28 @@ func (m *maker) choiceWords() []string {
 			same = c.Plan
 		}
 	}
-	for _, c := range m.in.Choices {
+	for i, c := range m.in.Choices {
 		p := c.Plan
-		spent := m.f("%s hours", m.whole(p.Hours))
+		spent := m.whole(p.Hours)
 		if m.in.Programme.Costs.PerStewardHour > 0 {
 			spent += " (" + m.money(p.Cost) + ")"
 		}
+		could := m.whole(p.Wishes.Hours)
 		stops := m.f("about %s of %s risky craft (%s), at most %s by any plan", m.about(p.Value), m.about(p.All), m.percent(p.Value/p.All), m.about(p.Bound))
+		if i > 0 { // of as many as before
+			stops = m.f("about %s (%s), at most %s by any plan", m.about(p.Value), m.percent(p.Value/p.All), m.about(p.Bound))
+		}
 		switch {
 		case c.Times < 1:
-			out = append(out, m.f("Fewer hours. %s, at the best launches and times, stop %s. %s", spent, stops, first(m.some(c.Empty, "launch has nobody, and nothing is known of what arrives there.", "launches have nobody, and nothing is known of what arrives there."))))
+			out = append(out, m.f("Fewer hours. Of %s steward-hours, half of last season's, %s at the best launches and times stop %s. %s", could, spent, stops, first(m.some(c.Empty, "launch has nobody, and nothing is known of what arrives there.", "launches have nobody, and nothing is known of what arrives there."))))
 		case c.Times == 1:
-			text := m.f("The same hours, moved. %s stop %s.", spent, stops)
-			if a, ok := p.Alternative(plan.LastYear); ok {
-				text += " " + m.f("As many hours where and when they were worked last season stop about %s.", m.about(a.Value))
+			text := m.f("The same hours, moved. Of %s steward-hours, as many as last season, %s stop %s.", could, spent, stops) + m.unspent(p)
+			if w := p.Worked; w != nil {
+				text += " " + m.f("As they were worked last season, all of them stop about %s.", m.about(w.Value))
 			}
 			out = append(out, text)
 		default:
-			text := m.f("More hours. %s stop %s", spent, stops)
+			text := m.f("More hours. Of %s steward-hours, half as many again as last season, %s stop %s", could, spent, stops)
 			if same != nil {
 				more := m.about(math.Max(0, p.Value-same.Value))
 				if p.Hours > same.Hours && (p.Value-same.Value)/(p.Hours-same.Hours) >= same.Value/same.Hours {
@@ -108,6 +112,14 @@ func (m *maker) choiceWords() []string {
 	return out
 }
 
+// unspent says how many of its hours a plan does not use, and why; nothing where it uses them.
+func (m *maker) unspent(p *plan.SeasonPlan) string {
+	if p.Budget == nil || p.Budget.Why == "" {
+		return ""
+	}
+	return " " + first(m.some(int(math.Round(p.Budget.Unspent)), "hour stays unspent.", "hours stay unspent.")) + " " + m.said(p.Budget.Why)
+}
+
 func (m *maker) choices() {
 	if len(m.in.Choices) == 0 {
 		m.section("choices", m.t("Three choices"), false, Missing{m.said(m.in.PlanMissing)})
@@ -120,8 +132,8 @@ func (m *maker) choices() {
 	m.section("choices", m.t("Three choices"), false, List{words}, m.frontier())
 }
 
-// oneEach says what a plan's hours are, beside the steward-hours of the season.
-const oneEach = "A plan's hours are hours on site, with one person each; last season's steward-hours count everybody who stood there."
+// oneEach says what hours are, of a plan and of the season.
+const oneEach = "Hours of a plan and of last season are steward-hours: everybody who stands there counts."
 
 const mostShifts = 8
 
@@ -131,7 +143,7 @@ func (m *maker) plan() {
 		m.section("plan", m.t("A plan for next year"), false, Missing{m.said(m.in.PlanMissing)})
 		return
 	}
-	lead := m.f("%s stops about %s of %s risky craft (%s) in %s hours.", first(m.planName(name)), m.about(p.Value), m.about(p.All), m.percent(p.Value/p.All), m.whole(p.Hours))
+	lead := m.f("%s stops about %s of %s risky craft (%s) in %s steward-hours.", first(m.planName(name)), m.about(p.Value), m.about(p.All), m.percent(p.Value/p.All), m.whole(p.Hours))
 	t := Table{Caption: m.t("Its shifts, those that stop most per hour first"), Columns: []Column{{Head: m.t("Launch")}, {Head: m.t("Days")}, {Head: m.t("From and to")}, {Head: m.t("People"), Numeric: true}, {Head: m.t("Hours a season"), Numeric: true}, {Head: m.t("Risky craft it stops"), Numeric: true}}}
 	for i, s := range p.Shifts {
 		if i == mostShifts {
@@ -159,10 +171,10 @@ func (m *maker) frontier() Block {
 			pts = append(pts, chart.Point{X: x.Money, Y: left, Lo: math.Max(0, c.Plan.All-x.Bound), Hi: left})
 		}
 		o := chart.FrontierOptions{Title: m.t("Risk left over against money spent on hours"), X: m.t("money for hours in a season") + ", " + m.in.Programme.Costs.Currency, Y: m.t("risky craft that get through")}
-		if a, ok := c.Plan.Alternative(plan.LastYear); ok {
-			o.Now, o.NowWords = &chart.Point{X: c.Plan.Cost, Y: c.Plan.All - a.Value}, m.t("as many hours as worked last season")
+		if w := c.Plan.Worked; w != nil {
+			o.Now, o.NowWords = &chart.Point{X: w.Cost, Y: math.Max(0, c.Plan.All-w.Value)}, m.t("last season's steward-hours, as worked")
 		}
-		return Picture{Scene: chart.Frontier(pts, o), Small: true, Caption: m.t("Risky craft that get through by the best plan found for each amount of money spent on hours. No plan lies below the band. The diamond is the plan's hours, stood where and when they were last season."),
+		return Picture{Scene: chart.Frontier(pts, o), Small: true, Caption: m.t("Risky craft that get through by the best plan found for each amount of money spent on hours. No plan lies below the band. The diamond is last season's steward-hours, as worked."),
 			Alt: m.f("A falling curve from %s risky craft that get through with no hours to %s with %s.", m.about(pts[0].Y), m.about(pts[len(pts)-1].Y), m.about(pts[len(pts)-1].X))}
 	}
 	return nil

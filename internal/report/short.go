@@ -108,5 +108,5 @@ func (m *maker) board() {
 	m.section("unseen", m.t("What we did not see"), false, List{unseen})
 	m.section("cost", m.t("What it cost"), false, m.costs())
 	m.choices()
-	m.section("know", m.t("How we know"), false, Para{m.t("Every number rests on records that can be looked at one by one; intervals are at 95 % and hold for craft such as those that were met. Launches and hours were chosen, not drawn by lot.")}, Small{m.t(oneEach) + " " + strings.Join(m.doc.Colophon, " ")})
+	m.section("know", m.t("How we know"), false, Para{m.t("Every number rests on records that can be looked at one by one; intervals are at 95 % and hold for craft such as those that were met. Launches and hours were chosen, not drawn by lot.")}, Small{strings.Join(m.doc.Colophon, " ")})
 }

@@ -17,15 +17,12 @@ func (w *worker) effort(p part) []Figure {
 	ends := w.lastSeen()
 	for _, i := range p.shifts {
 		s := &w.book.Shifts[i]
-		hours := s.Hours()
 		end := s.To.MS
 		if !s.To.Set {
 			open++
-			if end = ends[i]; end > s.From.MS {
-				hours = float64(end-s.From.MS) / 3.6e6
-			}
+			end = ends[i]
 		}
-		person += hours * float64(len(s.People))
+		person += w.book.StewardHours(i, ends)
 		passed += int(s.PassedBy)
 		refusedBeside += int(s.Refused)
 		turned += int(s.TurnedAway)
@@ -108,18 +105,8 @@ func (w *worker) rate(p part, hours float64) num.Interval {
 
 // lastSeen gives when the last craft of each open shift was done with, in Unix milliseconds.
 func (w *worker) lastSeen() map[int32]int64 {
-	if w.ends != nil {
-		return w.ends
-	}
-	w.ends = map[int32]int64{}
-	for i := range w.book.Encounters {
-		e := &w.book.Encounters[i]
-		if e.Shift == season.None {
-			continue
-		}
-		if s := &w.book.Shifts[e.Shift]; !s.To.Set && e.At.MS >= s.From.MS {
-			w.ends[e.Shift] = max(w.ends[e.Shift], e.At.MS+int64(e.Seconds*1000))
-		}
+	if w.ends == nil {
+		w.ends = w.book.LastSeen()
 	}
 	return w.ends
 }

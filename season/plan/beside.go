@@ -37,8 +37,8 @@ func (r *SeasonPlan) alternatives(in *Input, b *siting.Built) {
 	}
 	add("busiest", "stand where and when most craft come", in.busiest(s, hours))
 	add("equal", "the same hours at every launch, at all times", equal(s, hours))
-	if in.workedHours() > 0 {
-		add(LastYear, "the hours as they were worked last season, as many as the plan has", in.lastYear(s, &r.Wishes, hours))
+	if cells, inside := in.lastYear(s, &r.Wishes); inside > 0 {
+		add(LastYear, "the hours as they were worked last season, as many as the plan has", sharesOf(s, cells, hours/inside))
 	}
 }
 
@@ -97,10 +97,10 @@ func equal(s *siting.Stations, hours float64) [][]float64 {
 	return out
 }
 
-// lastYear is the hours worked, brought to the plan's number of hours.
-func (in *Input) lastYear(s *siting.Stations, w *PlanWishes, hours float64) [][]float64 {
-	out := grid(s)
-	var all float64
+// lastYear is the hours with somebody on site last season, by launch and cell, and their sum. Hours outside the parts of the day of
+// the wishes are not in it.
+func (in *Input) lastYear(s *siting.Stations, w *PlanWishes) (out [][]float64, all float64) {
+	out = grid(s)
 	for l := range out {
 		for k := range kindNames {
 			for b, block := range w.Blocks {
@@ -111,10 +111,16 @@ func (in *Input) lastYear(s *siting.Stations, w *PlanWishes, hours float64) [][]
 			}
 		}
 	}
+	return out, all
+}
+
+// sharesOf turns so many times some hours by launch and cell into shares of days.
+func sharesOf(s *siting.Stations, hours [][]float64, times float64) [][]float64 {
+	out := grid(s)
 	for l := range out {
 		for c := range out[l] {
-			if h := cellHours(s, c); h > 0 && all > 0 {
-				out[l][c] = math.Min(1, out[l][c]*hours/all/h)
+			if h := cellHours(s, c); h > 0 {
+				out[l][c] = math.Min(1, hours[l][c]*times/h)
 			}
 		}
 	}
@@ -176,7 +182,8 @@ func (r *SeasonPlan) left(in *Input, b *siting.Built, plan siting.Plan) {
 	}
 }
 
-// frontier computes money against risk stopped, from nothing to half as much again as the plan costs. Hours stay free: it says
+// frontier computes money against risk stopped, from nothing to half as much again as the plan costs, and
+// at least to what last season's hours cost. Hours stay free: it says
 // what money would buy.
 func (m *Maker) frontier(ctx context.Context, b *siting.Built, r *SeasonPlan) error {
 	n := r.Wishes.Frontier
@@ -186,8 +193,12 @@ func (m *Maker) frontier(ctx context.Context, b *siting.Built, r *SeasonPlan) er
 	p := *b.Problem
 	p.Rules = slices.DeleteFunc(slices.Clone(p.Rules), func(x siting.Rule) bool { return strings.HasPrefix(x.Wish, "at most") && x.Unit == "hours" })
 	var budgets []float64
+	most := 1.5 * r.Cost
+	if r.Worked != nil { // so that the curve lies beside what is done now
+		most = math.Max(most, r.Worked.Cost)
+	}
 	for i := range n {
-		budgets = append(budgets, 1.5*r.Cost*float64(i)/float64(n-1))
+		budgets = append(budgets, most*float64(i)/float64(n-1))
 	}
 	plans, err := p.Frontier(ctx, budgets, siting.Effort{Seed: r.Wishes.Seed, Shakes: 60, Rounds: 200}, func(done int) {
 		m.tell(0.62+0.28*float64(done)/float64(n), fmt.Sprintf("money against risk: %d of %d", done, n))
@@ -237,7 +248,13 @@ func (r *SeasonPlan) why() {
 	if r.All > 0 {
 		say("The plan stops %.0f %% of the risk (%.3g of %.4g risky craft, weighted) with %.0f hours of work. At most %.1f %% better is possible.", 100*r.Value/r.All, r.Value, r.All, r.Hours, 100*r.Better)
 	}
+	if r.Budget != nil {
+		r.Why = append(r.Why, r.Budget.words())
+	}
 	r.Why = append(r.Why, worst...)
+	if w := r.Worked; w != nil {
+		say("Last season’s %.0f hours of work, where and when they were worked, stop %.3g and cost %s; somebody was on site in %.0f hours.", w.Hours, w.Value, r.money(w.Cost), w.Site)
+	}
 	for _, a := range r.Alternatives {
 		switch {
 		case a.Value <= 0:
@@ -254,6 +271,6 @@ func (r *SeasonPlan) why() {
 		}
 	}
 	if r.Next != nil {
-		say("The next useful step costs %.0f more and stops %.2g more.", r.Next.Cost, r.Next.Value)
+		say("The next useful step costs %s more and stops %.2g more.", r.money(r.Next.Cost), r.Next.Value)
 	}
 }

@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// Choice is one amount of hours for next season, with the best plan found for it.
+// Choice is one amount of hours of work for next season, with the best plan found for it.
 type Choice struct {
 	Times float64 // of the hours asked for
 	Plan  *SeasonPlan
@@ -26,9 +26,8 @@ func (m *Maker) Choices(ctx context.Context, in *Input, wishes PlanWishes) ([]Ch
 	var out []Choice
 	for i, times := range ChoiceTimes {
 		q := wishes
-		q.Hours = times * w.Hours
 		if times != 1 {
-			q.Frontier = 0
+			q.Hours, q.Frontier = times*w.Hours, 0
 		}
 		one := &Maker{Solver: m.Solver, Progress: func(f float64, words string) { m.tell((float64(i)+f)/float64(len(ChoiceTimes)), words) }}
 		r, err := one.Make(ctx, in, q)

@@ -25,7 +25,7 @@ type Launch struct {
 	Season  float64 `json:"season"` // craft that come to launch
 	// PerHour is craft that come in an hour of the day, on a usual weekday and a usual free day.
 	PerHour [2][24]float64 `json:"-"`
-	// Worked is the hours somebody was there last season, by kind of day and hour of day.
+	// Worked is the hours somebody was there in the latest season, by kind of day and hour of day.
 	Worked [2][24]float64 `json:"-"`
 }
 
@@ -47,6 +47,12 @@ type Input struct {
 	Days      [2]float64 // weekdays and free days of the season
 	KM        func(from, to int) float64
 	Warnings  []string
+	// StewardHours is the hours of work of the latest season, every person counted: the unit of [PlanWishes.Hours], and the season
+	// figures' own number.
+	StewardHours float64
+	// HourCost is money for an hour of one person, as the programme's record has it; 0 = not told. Currency is of all its money.
+	HourCost float64
+	Currency string
 	// Sample gives the pairs' risks in each of some sampled seasons, as Pairs has their means; nil: the traffic is exact.
 	Sample func() ([][][]float64, error)
 }
@@ -92,6 +98,7 @@ func FromModel(book *season.Book, m *flows.Model) (*Input, error) {
 		arrive[l.Launch.ID] = l.Season.Mid
 	}
 	in.launches(book, m, arrive)
+	in.programme(book)
 	in.Sample = func() ([][][]float64, error) { return in.sample(m, pairs) }
 	return in, nil
 }
@@ -163,10 +170,17 @@ func (in *Input) launches(book *season.Book, m *flows.Model, arrive map[string]f
 		in.Launches = append(in.Launches, out)
 	}
 	calendar := season.SummerHolidays()
+	first, last, _ := book.LatestSeason()
 	hours, _ := book.Staffed()
 	for _, h := range hours {
-		if at := place[h.Launch]; at >= 0 {
+		if at := place[h.Launch]; at >= 0 && h.Day >= first && h.Day <= last {
 			in.Launches[at].Worked[kind(calendar.Type(h.Day) != season.Weekday)][h.Hour] += float64(h.Share)
+		}
+	}
+	seen := book.LastSeen()
+	for i := range book.Shifts {
+		if day := book.Shifts[i].From.Day(); day >= first && day <= last {
+			in.StewardHours += book.StewardHours(int32(i), seen)
 		}
 	}
 	in.KM = func(from, to int) float64 {
@@ -174,6 +188,21 @@ func (in *Input) launches(book *season.Book, m *flows.Model, arrive map[string]f
 		const metresPerKM = 1000
 		return geo.Detour(geo.GreatCircleM(geo.Point{Lat: a.Lat, Lon: a.Lon}, geo.Point{Lat: b.Lat, Lon: b.Lon}), flows.DefaultDetour) / metresPerKM
 	}
+}
+
+// programme takes what the programme's record says of money.
+func (in *Input) programme(book *season.Book) {
+	if len(book.Programmes) > 0 {
+		in.HourCost, in.Currency = hourCostOf(book), book.Programmes[0].Body.Costs.Currency
+	}
+}
+
+// hourCostOf is what the programme's record says that an hour of one person costs; 0 where it says nothing.
+func hourCostOf(book *season.Book) float64 {
+	if len(book.Programmes) == 0 {
+		return 0
+	}
+	return book.Programmes[0].Body.Costs.PerStewardHour
 }
 
 // launchIndex finds a launch by its id; -1 where there is none.

@@ -111,7 +111,11 @@ type SeasonPlan struct {
 	Better       float64           `json:"better" doc:"at most this share better is possible"`
 	Method       string            `json:"method"`
 	Cost         float64           `json:"cost"`
-	Hours        float64           `json:"hours"`
+	Currency     string            `json:"currency,omitempty" doc:"of all money here, as the programme's record has it (ISO 4217)"`
+	HourCostFrom string            `json:"hourCostFrom,omitempty" enum:"asked,programme,default" doc:"where the money for an hour of one person comes from"`
+	Hours        float64           `json:"hours" doc:"of work, every person counted"`
+	Budget       *HoursBudget      `json:"budget,omitempty" doc:"hours of work that it could use; left out where money alone limits"`
+	Worked       *WorkedSeason     `json:"worked,omitempty" doc:"last season as it was worked; left out where no hours are in the records"`
 	Organisms    []OrganismStopped `json:"organisms"`
 	Shifts       []PlanShift       `json:"shifts" doc:"what stops most per hour first"`
 	Units        []UnitPlace       `json:"units"`
@@ -164,6 +168,18 @@ func (m *Maker) tell(f float64, words string) {
 	}
 }
 
+// costWords says what an hour costs and how that is known.
+func (w *PlanWishes) costWords(in *Input) string {
+	money := strings.TrimSpace(fmt.Sprintf("%s %g", in.Currency, w.HourCost))
+	switch w.costFrom {
+	case FromProgramme:
+		return fmt.Sprintf("An hour of one person costs %s, as the programme's record has it.", money)
+	case FromDefault:
+		return fmt.Sprintf("An hour of one person costs %s: none was given and the programme's record names none, so this is an assumption (common practice, no source).", money)
+	}
+	return fmt.Sprintf("An hour of one person costs %s, as was asked.", money)
+}
+
 // Make plans. Wishes that mean nothing are [thwart.FieldErrors]; wishes that collide are a SeasonPlan that is not made, with the
 // clash in words. A cancelled context is its error.
 func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*SeasonPlan, error) {
@@ -179,7 +195,7 @@ func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*Season
 	if err != nil {
 		return nil, err
 	}
-	r := &SeasonPlan{Wishes: w, Assumed: w.assumes(), Warnings: append([]string{}, in.Warnings...), Organisms: []OrganismStopped{}, Shifts: []PlanShift{}, Units: []UnitPlace{}, Alternatives: []Alternative{}, Left: []LeftOut{}, Frontier: []FrontierPoint{}, More: []WorthMore{}, Why: []string{}}
+	r := &SeasonPlan{Wishes: w, Currency: in.Currency, HourCostFrom: w.costFrom, Assumed: append(w.assumes(), w.costWords(in)), Warnings: append([]string{}, in.Warnings...), Organisms: []OrganismStopped{}, Shifts: []PlanShift{}, Units: []UnitPlace{}, Alternatives: []Alternative{}, Left: []LeftOut{}, Frontier: []FrontierPoint{}, More: []WorthMore{}, Why: []string{}}
 	r.All = in.all(b.Stations.Weights)
 	m.tell(0.05, "searching")
 	plan, err := m.solve(ctx, b, &w)
@@ -193,6 +209,8 @@ func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*Season
 		return nil, err
 	}
 	r.fill(in, b, plan)
+	r.spent(b, plan)
+	r.worked(in, b)
 	m.tell(0.6, "holding it beside other ways to spend the hours")
 	r.alternatives(in, b)
 	r.left(in, b, plan)

@@ -118,7 +118,7 @@ func (m *Maker) rivals(ctx context.Context, in *Input, b *siting.Built, r *Seaso
 	slices.SortStableFunc(answer.Rivals, func(x, y UnitRival) int {
 		return cmp.Or(cmp.Compare(y.Worth.Mid, x.Worth.Mid), cmp.Compare(x.Cost, y.Cost))
 	})
-	answer.Words += placed(answer.Rivals)
+	answer.Words += r.placed(answer.Rivals)
 	if untried == 1 {
 		answer.Words += " One place with fewer craft was not tried."
 	} else if untried > 1 {
@@ -128,7 +128,7 @@ func (m *Maker) rivals(ctx context.Context, in *Input, b *siting.Built, r *Seaso
 }
 
 // placed says where one more unit would go.
-func placed(rivals []UnitRival) string {
+func (r *SeasonPlan) placed(rivals []UnitRival) string {
 	if len(rivals) == 0 {
 		return " It fits nowhere under these wishes."
 	}
@@ -136,12 +136,12 @@ func placed(rivals []UnitRival) string {
 	if first.Worth.Mid == 0 {
 		return " With the others left where they are, it would stop nothing more anywhere."
 	}
-	text := fmt.Sprintf(" With the others left where they are, it would go to %s: %.3g more for %.0f of money.", first.Name, first.Worth.Mid, first.Cost)
+	text := fmt.Sprintf(" With the others left where they are, it would go to %s: %.3g more for %s.", first.Name, first.Worth.Mid, r.money(first.Cost))
 	switch {
 	case len(rivals) > 1 && rivals[1].Worth.Mid == 0:
 		text += " At no other place that was tried would it stop anything more."
 	case len(rivals) > 1:
-		text += fmt.Sprintf(" Next best is %s: %.3g more for %.0f.", rivals[1].Name, rivals[1].Worth.Mid, rivals[1].Cost)
+		text += fmt.Sprintf(" Next best is %s: %.3g more for %s.", rivals[1].Name, rivals[1].Worth.Mid, r.money(rivals[1].Cost))
 		if rivals[1].Worth.Hi > first.Worth.Lo {
 			text += " Their proved limits overlap, so the order of the two is what was found, not proved."
 		}

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -16,7 +17,7 @@ import (
 type WatchAsk struct {
 	Organism string
 	HoursDay float64 // that somebody stands at each launch of a watched water; 0 = 12
-	HourCost float64 // 0 = 25
+	HourCost float64 // 0 = the programme's cost of a steward-hour, else DefaultHourCost
 	Points   int     // 2 to MaxFrontier; 0 = 12
 }
 
@@ -53,9 +54,6 @@ func (q *WatchAsk) fill() error {
 	if q.HoursDay == 0 {
 		q.HoursDay = 12
 	}
-	if q.HourCost == 0 {
-		q.HourCost = 25
-	}
 	if q.Points == 0 {
 		q.Points = 12
 	}
@@ -65,7 +63,7 @@ func (q *WatchAsk) fill() error {
 	for _, f := range []struct {
 		name      string
 		v, lo, hi float64
-	}{{"hoursDay", q.HoursDay, 0.25, 24}, {"hourCost", q.HourCost, 0.01, 1e6}, {"points", float64(q.Points), 2, MaxFrontier}} {
+	}{{"hoursDay", q.HoursDay, 0.25, 24}, {"hourCost", q.HourCost, 0, 1e6}, {"points", float64(q.Points), 2, MaxFrontier}} {
 		if !(f.v >= f.lo && f.v <= f.hi) {
 			errs = append(errs, thwart.FieldError{Field: f.name, Value: fmt.Sprint(f.v), Accepted: fmt.Sprintf("%g to %g", f.lo, f.hi)})
 		}
@@ -82,6 +80,7 @@ func Watch(m *flows.Model, q WatchAsk) (*WatchReport, error) {
 	if err := q.fill(); err != nil {
 		return nil, err
 	}
+	q.HourCost = cmp.Or(q.HourCost, hourCostOf(m.Book()), DefaultHourCost)
 	r := &WatchReport{Organism: q.Organism, Points: []WatchPoint{}, Assumed: watchAssumed, Warnings: []string{}}
 	type arc struct {
 		from, to int

@@ -24,6 +24,15 @@ func TestWatchedWatersAddUp(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	own, err := plan.Watch(m, plan.WatchAsk{Organism: organism, Points: 9, HourCost: book.Programmes[0].Body.Costs.PerStewardHour})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, x := range r.Points {
+		if x.Cost != own.Points[i].Cost {
+			t.Errorf("an hour's cost left out makes %v, the programme's own %v", x.Cost, own.Points[i].Cost)
+		}
+	}
 	type pair struct {
 		from, to int
 		risky    float64

@@ -71,9 +71,9 @@ type PlanWishes struct {
 	Weights  map[string]float64 `json:"weights,omitempty" doc:"what one risky passage counts, by organism; left out: 1 each"`
 	Blocks   []DayBlock         `json:"blocks,omitempty" doc:"left out: morning 6 to 12, afternoon 12 to 18"`
 	Teams    []TeamSize         `json:"teams,omitempty" doc:"left out: one person, 8 craft an hour (an assumption)"`
-	HourCost float64            `json:"hourCost,omitempty" doc:"money for one person's hour; left out: 25"`
+	HourCost float64            `json:"hourCost,omitempty" doc:"money for one person's hour; left out: the programme's cost of a steward-hour, else 25 (an assumption)"`
 	Money    *float64           `json:"money,omitempty" doc:"for the season; left out: no limit"`
-	Hours    float64            `json:"hours,omitempty" doc:"of work by all people; 0 with no money given: as many as were worked last season"`
+	Hours    float64            `json:"hours,omitempty" doc:"of work, every person counted; 0 with no money given: as many as were worked last season"`
 	People   int                `json:"people,omitempty" doc:"on duty at once; 0 = no limit"`
 	Minimum  []PresenceWish     `json:"minimum,omitempty"`
 	Partners []HoursContract    `json:"partners,omitempty"`
@@ -87,8 +87,21 @@ type PlanWishes struct {
 	Frontier int     `json:"frontier,omitempty" doc:"points of money against risk; 0 = none"`
 	Seed     uint64  `json:"seed,omitempty"`
 
-	teamsLeftOut bool
+	teamsLeftOut, hoursLeftOut bool
+	costFrom                   string
 }
+
+// DefaultHourCost is money for an hour of one person where neither the wishes nor the programme's record tell it: an assumption,
+// common practice, no source.
+const DefaultHourCost = 25
+
+// Where a number of a plan comes from that may be left out.
+const (
+	FromWishes     = "asked"
+	FromLastSeason = "last season"
+	FromProgramme  = "programme"
+	FromDefault    = "default"
+)
 
 // MaxFrontier is the largest number of points of a frontier.
 const MaxFrontier = 50
@@ -119,7 +132,15 @@ func (w PlanWishes) full(in *Input) (PlanWishes, error) {
 			fail(fmt.Sprintf("teams[%d]", i), fmt.Sprintf("%d people, %g craft an hour", t.People, t.PerHour), "1 to 20 people, above 0 and up to 200 craft an hour")
 		}
 	}
-	w.HourCost, w.Gap, w.Seconds = cmp.Or(w.HourCost, 25), cmp.Or(w.Gap, 0.01), cmp.Or(w.Seconds, 60)
+	switch {
+	case w.HourCost != 0:
+		w.costFrom = FromWishes
+	case in.HourCost != 0:
+		w.HourCost, w.costFrom = in.HourCost, FromProgramme
+	default:
+		w.HourCost, w.costFrom = DefaultHourCost, FromDefault
+	}
+	w.Gap, w.Seconds = cmp.Or(w.Gap, 0.01), cmp.Or(w.Seconds, 60)
 	for name, v := range map[string]float64{"hourCost": w.HourCost, "hours": w.Hours, "gap": w.Gap, "seconds": w.Seconds, "people": float64(w.People), "money": value(w.Money)} {
 		if !(v >= 0 && v < 1e12) {
 			fail(name, v, "0 or more")
@@ -132,7 +153,7 @@ func (w PlanWishes) full(in *Input) (PlanWishes, error) {
 		fail("robust", w.Robust, "a share, 0.01 to 1; 0 for the mean season")
 	}
 	if w.Hours == 0 && w.Money == nil {
-		w.Hours = math.Ceil(in.workedHours())
+		w.Hours, w.hoursLeftOut = math.Round(in.StewardHours), true
 		if w.Hours == 0 {
 			fail("hours", 0, "the hours that can be worked, or money: no hours of last season are in the records")
 		}
@@ -253,7 +274,7 @@ func (w *PlanWishes) owes(launch string) bool {
 	return slices.ContainsFunc(w.Minimum, func(m PresenceWish) bool { return m.Launch == launch && m.Hours > 0 })
 }
 
-// workedHours is the hours that somebody was on site last season.
+// workedHours is the hours that somebody was on site last season, however many people.
 func (in *Input) workedHours() (sum float64) {
 	for _, l := range in.Launches {
 		for k := range l.Worked {

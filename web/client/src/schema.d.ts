@@ -3974,6 +3974,30 @@ export interface components {
             /** Format: int64 */
             hour: number;
         };
+        HoursBudget: {
+            /**
+             * @description asked, or as many as were worked in the latest season of the records
+             * @enum {string}
+             */
+            from: "asked" | "last season";
+            /**
+             * Format: double
+             * @description of work that the plan could use, every person counted
+             */
+            hours: number;
+            /**
+             * Format: double
+             * @description hours of work of the shortest shift that would stop more and that nothing but these hours is against
+             */
+            shortest?: number;
+            /**
+             * Format: double
+             * @description hours of these that the plan does not use
+             */
+            unspent: number;
+            /** @description why hours stay unspent */
+            why?: string;
+        };
         HoursContract: {
             /**
              * Format: double
@@ -5779,12 +5803,12 @@ export interface components {
             gap?: number;
             /**
              * Format: double
-             * @description money for one person's hour; left out: 25
+             * @description money for one person's hour; left out: the programme's cost of a steward-hour, else 25 (an assumption)
              */
             hourCost?: number;
             /**
              * Format: double
-             * @description of work by all people; 0 with no money given: as many as were worked last season
+             * @description of work, every person counted; 0 with no money given: as many as were worked last season
              */
             hours?: number;
             minimum?: components["schemas"]["PresenceWish"][];
@@ -6753,11 +6777,23 @@ export interface components {
              * @description no plan under these wishes stops more
              */
             bound: number;
+            /** @description hours of work that it could use; left out where money alone limits */
+            budget?: components["schemas"]["HoursBudget"];
             clash?: components["schemas"]["Clash"];
             /** Format: double */
             cost: number;
+            /** @description of all money here, as the programme's record has it (ISO 4217) */
+            currency?: string;
             frontier: components["schemas"]["FrontierPoint"][];
-            /** Format: double */
+            /**
+             * @description where the money for an hour of one person comes from
+             * @enum {string}
+             */
+            hourCostFrom?: "asked" | "programme" | "default";
+            /**
+             * Format: double
+             * @description of work, every person counted
+             */
             hours: number;
             /** @description launches without anybody, the busiest first */
             left: components["schemas"]["LeftOut"][];
@@ -6782,6 +6818,8 @@ export interface components {
             why: string[];
             /** @description with what was left out filled in */
             wishes: components["schemas"]["PlanWishes"];
+            /** @description last season as it was worked; left out where no hours are in the records */
+            worked?: components["schemas"]["WorkedSeason"];
         };
         SeasonRoster: {
             /**
@@ -8883,6 +8921,28 @@ export interface components {
             part?: string;
             /** Format: int64 */
             seed: number;
+        };
+        WorkedSeason: {
+            /**
+             * Format: double
+             * @description of these hours of work, at the plan's money for an hour
+             */
+            cost: number;
+            /**
+             * Format: double
+             * @description of work, every person counted: the season figures' steward-hours
+             */
+            hours: number;
+            /**
+             * Format: double
+             * @description hours with somebody on site, however many people
+             */
+            site: number;
+            /**
+             * Format: double
+             * @description risk stopped by them where and when they were worked, within the plan's parts of the day, each as a team of the first size
+             */
+            value: number;
         };
         WorstSeasons: {
             /**
@@ -16164,7 +16224,7 @@ export interface operations {
                 organism: string;
                 /** @description that somebody stands at each launch of a watched water */
                 hoursDay?: number;
-                /** @description money */
+                /** @description money; left out: the programme's cost of a steward-hour, else 25 (an assumption) */
                 hourCost?: number;
                 /** @description budgets */
                 points?: number;
