@@ -201,6 +201,35 @@ func TestRepairChangesLittle(t *testing.T) {
 	}
 }
 
+// Shifts stay open, each for a cause of its own: nobody is certified to wash; the one who inspects is away on Tuesday; on
+// Wednesday two are asked for at once and she is one; on Thursday she cannot be at two launches.
+func TestOpenPlacesSayWhy(t *testing.T) {
+	p := &roster.Problem{
+		Weekday: weekday, FreeDay: freeDay,
+		People: []roster.Person{{Name: "A", May: func(work string, _ int) bool { return work == "inspect" }, Free: func(d int) bool { return d != 1 }}},
+		Shifts: []roster.Shift{
+			{Day: 0, From: 6, To: 12, People: 2, Work: "wash", Worth: 1},
+			{Day: 1, From: 6, To: 12, People: 1, Work: "inspect", Worth: 1},
+			{Day: 2, From: 6, To: 12, People: 2, Work: "inspect", Worth: 1},
+			{Day: 3, From: 6, To: 12, People: 1, Work: "inspect", Worth: 1},
+			{Launch: 1, Day: 3, From: 6, To: 12, People: 1, Work: "inspect", Worth: 1},
+		},
+	}
+	r, err := p.Make(t.Context(), engine, weekS, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{
+		"2 open: nobody is certified for that work on that day.",
+		"1 open: nobody who is certified is free on that day.",
+		"1 open: all who are certified and free stand there already.",
+		"1 open: who else is certified and free has no hours, days or rest left, or would stand there new and alone.",
+	}
+	if !slices.Equal(r.Notes, want) {
+		t.Errorf("open %v\n got %q\nwant %q", r.Open, r.Notes, want)
+	}
+}
+
 func TestRefused(t *testing.T) {
 	p := &roster.Problem{Shifts: []roster.Shift{{People: 0, From: 1, To: 2}}}
 	if _, err := p.Make(context.Background(), nil, 0, nil); err == nil {

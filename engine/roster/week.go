@@ -350,14 +350,45 @@ func (w *week) take(chosen []Assignment) {
 	}
 }
 
+// whyOpen is what a place that stays open lacks, by what lacks returns.
+var whyOpen = [...]string{
+	"nobody is certified for that work on that day",
+	"nobody who is certified is free on that day",
+	"all who are certified and free stand there already",
+	"who else is certified and free has no hours, days or rest left, or would stand there new and alone",
+}
+
+// lacks tells what kept people from a shift: an index of whyOpen.
+func (p *Problem) lacks(shift int, r *Result) int {
+	s, why := &p.Shifts[shift], 0
+	for i := range p.People {
+		if may := p.People[i].May; may != nil && !may(s.Work, s.Day) {
+			continue
+		}
+		switch {
+		case !p.can(i, shift):
+			why = max(why, 1)
+		case slices.Contains(r.Assigned, Assignment{Shift: shift, Person: i}):
+			why = 2
+		default:
+			return 3
+		}
+	}
+	return why
+}
+
 // notes says what is open and what was given up.
 func (p *Problem) notes(r *Result) {
-	open := 0
-	for _, n := range r.Open {
-		open += n
+	var open [len(whyOpen)]int
+	for s, n := range r.Open {
+		if n > 0 {
+			open[p.lacks(s, r)] += n
+		}
 	}
-	if open > 0 {
-		r.Notes = append(r.Notes, fmt.Sprintf("%d places stay open: nobody certified and free has hours left for them.", open))
+	for why, n := range open {
+		if n > 0 {
+			r.Notes = append(r.Notes, fmt.Sprintf("%d open: %s.", n, whyOpen[why]))
+		}
 	}
 	for _, a := range p.Keep {
 		if !slices.Contains(r.Assigned, a) {

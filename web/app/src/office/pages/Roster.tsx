@@ -118,7 +118,7 @@ function Shown(props: { id: string; ask: Ask; roster: Roster; repair: (absent: B
       <Gaps gaps={gapsOf(roster.rows, ask.shifts)} />
       <People id={id} roster={roster} />
       {roster.notes.length ? (
-        <details>
+        <details open={roster.open > 0}>
           <summary>{say('roster.notes')}</summary>
           <ul>
             {roster.notes.map((n) => (
