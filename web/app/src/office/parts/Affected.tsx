@@ -27,7 +27,7 @@ function Rows({ rows, label }: { rows: Row[]; label: string }) {
   ] as const;
   return (
     <Wide label={label}>
-      <table>
+      <table className="met">
         <thead>
           <tr>
             {heads.map((h) => (
