@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -42,15 +43,20 @@ func (a *API) reportFile(ctx context.Context, in *reportFileIn) (*huma.StreamRes
 	if err := json.Unmarshal(j.Result, &made); err != nil {
 		return nil, fmt.Errorf("the result of job %s cannot be read: %w", j.ID, err)
 	}
-	body, kind, name := made.PDF, "application/pdf", "report.pdf"
+	var asked report.Order
+	if err := json.Unmarshal(j.Input, &asked); len(j.Input) > 0 && err != nil {
+		return nil, fmt.Errorf("what job %s was asked for cannot be read: %w", j.ID, err)
+	}
+	stem := "report-" + string(cmp.Or(asked.Edition, report.Whole)) // so that two editions in one folder are told apart
+	body, kind, name := made.PDF, "application/pdf", stem+".pdf"
 	switch in.Form {
 	case "html":
-		body, kind, name = []byte(made.HTML), "text/html; charset=utf-8", "report.html"
+		body, kind, name = []byte(made.HTML), "text/html; charset=utf-8", stem+".html"
 	case "numbers":
 		if body, err = json.MarshalIndent(made.Numbers, "", "  "); err != nil {
 			return nil, err
 		}
-		kind, name = "application/json", "report-numbers.json"
+		kind, name = "application/json", stem+"-numbers.json"
 	}
 	return &huma.StreamResponse{Body: func(hc huma.Context) {
 		_, w := humago.Unwrap(hc)
