@@ -1,5 +1,16 @@
 import { expect, test } from 'vitest';
-import { cellsOf, gridOf, onlyIn, type Plan, type PlanShift, pinned, pinOf, recordOf, type Wishes } from './plans.ts';
+import {
+  cellsOf,
+  gridOf,
+  money,
+  onlyIn,
+  type Plan,
+  type PlanShift,
+  pinned,
+  pinOf,
+  recordOf,
+  type Wishes,
+} from './plans.ts';
 
 const shift = (launch: string, block: string, stops: number, people = 1) =>
   ({ launch, name: launch, day: 'weekday', block, from: 6, to: 12, people, stops }) as PlanShift;
@@ -39,4 +50,18 @@ test('a kept plan has a bound that is not below its value', () => {
 test('another size of team is another shift', () => {
   const a = [shift('a', 'morning', 1), shift('b', 'morning', 1)];
   expect(onlyIn(a, [shift('a', 'morning', 1), shift('b', 'morning', 1, 2)]).map((s) => s.launch)).toEqual(['b']);
+});
+
+test('money says its currency where the programme has one', () => {
+  expect(money(32785.08, 'USD')).toBe('USD 32,785');
+  expect(money(32785.08, undefined)).toBe('32,785');
+  const body = recordOf('x', '2026', {
+    value: 5,
+    bound: 5,
+    cost: 31,
+    currency: 'USD',
+    wishes: {},
+    shifts: [],
+  } as unknown as Plan);
+  expect(body.result).toMatchObject({ cost: 31, currency: 'USD' });
 });

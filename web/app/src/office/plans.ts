@@ -70,6 +70,8 @@ export function gridOf(plan: Plan): GridRow[] {
 
 export const few = (v: number) => v.toLocaleString('en', { maximumSignificantDigits: 3 });
 export const whole = (v: number) => v.toLocaleString('en', { maximumFractionDigits: 0 });
+/** An amount in the programme's currency, where its record names one. */
+export const money = (v: number, currency: string | undefined) => (currency ? `${currency} ${whole(v)}` : whole(v));
 export const percent = (v: number) => `${(100 * v).toLocaleString('en', { maximumFractionDigits: 1 })} %`;
 
 /** A plan as it is kept: numbers, and the shifts that a roster needs. */
@@ -77,6 +79,7 @@ export interface KeptResult {
   unit?: string;
   all?: number;
   cost?: number;
+  currency?: string;
   hours?: number;
   better?: number;
   method?: string;
@@ -90,6 +93,7 @@ export function recordOf(name: string, season: string, plan: Plan): Record<strin
     unit: 'risky craft a season, weighted',
     all: plan.all,
     cost: plan.cost,
+    ...(plan.currency && { currency: plan.currency }),
     hours: plan.hours,
     better: plan.better,
     method: plan.method,

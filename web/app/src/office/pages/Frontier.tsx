@@ -6,7 +6,7 @@ import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Watch } from '../parts/Watch.tsx';
 import { Wide } from '../parts/Wide.tsx';
-import { few, type Plan, percent, whole } from '../plans.ts';
+import { few, money, type Plan, percent, whole } from '../plans.ts';
 import { say } from '../words.ts';
 
 /** What more or less money would buy: the best plans found from budget to budget, and the bound above them. */
@@ -53,9 +53,9 @@ function Curve({ plan }: { plan: Plan }) {
   return (
     <>
       <p className="board">
-        {say('frontier.here', { cost: whole(plan.cost), value: few(plan.value), all: few(plan.all) })}{' '}
+        {say('frontier.here', { cost: money(plan.cost, plan.currency), value: few(plan.value), all: few(plan.all) })}{' '}
         {plan.next
-          ? say('frontier.next', { cost: whole(plan.next.cost), value: few(plan.next.value) })
+          ? say('frontier.next', { cost: money(plan.next.cost, plan.currency), value: few(plan.next.value) })
           : say('frontier.end')}
       </p>
       <Picture plan={plan} points={points} next={next} />
@@ -108,7 +108,7 @@ function Picture(props: { plan: Plan; points: Points; next: { cost: number; valu
           </text>
         ))}
         <text x={box.w - box.right} y={box.h - 6} textAnchor="end">
-          {say('frontier.x')}
+          {plan.currency ? `${say('frontier.x')}, ${plan.currency}` : say('frontier.x')}
         </text>
         <text x={box.left} y={13}>
           {say('frontier.y')}
@@ -147,8 +147,8 @@ function Twin({ plan, points }: { plan: Plan; points: Points }) {
         rows={points.map((p, i) => ({ ...p, gain: p.value - (points[i - 1]?.value ?? 0) }))}
         id={(p) => String(p.money)}
         parts={[
-          { head: say('frontier.col.money'), n: true, cell: (p) => whole(p.money) },
-          { head: say('frontier.col.cost'), n: true, cell: (p) => whole(p.cost) },
+          { head: say('frontier.col.money'), n: true, cell: (p) => money(p.money, plan.currency) },
+          { head: say('frontier.col.cost'), n: true, cell: (p) => money(p.cost, plan.currency) },
           { head: say('frontier.col.stopped'), n: true, cell: (p) => few(p.value) },
           { head: say('frontier.col.share'), n: true, cell: (p) => (plan.all > 0 ? percent(p.value / plan.all) : '–') },
           { head: say('frontier.col.left'), n: true, cell: (p) => few(plan.all - p.value) },

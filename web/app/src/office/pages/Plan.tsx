@@ -1,5 +1,5 @@
 import { moment } from '../clock.ts';
-import { useKind, useMe } from '../data.ts';
+import { useKind, useMe, useProgramme } from '../data.ts';
 import { Said } from '../parts/Correct.tsx';
 import { JobLine } from '../parts/JobLine.tsx';
 import { JobRefused } from '../parts/JobRefused.tsx';
@@ -15,8 +15,9 @@ import { say } from '../words.ts';
 export default function PlanPage() {
   const launches = useKind('launch');
   const me = useMe();
+  const programme = useProgramme();
   const { job, read, running, start, cancel, problem } = useJob('plan');
-  if (launches.isPending || read.isPending) return <Reading />;
+  if (launches.isPending || read.isPending || programme.isPending) return <Reading />;
   if (launches.error) return <Trouble error={launches.error} />;
   if (read.error) return <Trouble error={read.error} />;
   const plan = job?.state === 'done' ? (job.result as Plan) : undefined;
@@ -31,6 +32,7 @@ export default function PlanPage() {
           <summary>{say('plan.wishes')}</summary>
           <PlanForm
             launches={launches.data}
+            costs={programme.data?.costs}
             last={job?.input as Wishes | undefined}
             busy={running}
             start={(wishes) => void start(wishes)}

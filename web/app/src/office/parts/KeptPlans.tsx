@@ -2,7 +2,7 @@ import { useQueryClient } from '@tanstack/react-query';
 import { type FormEvent, useState } from 'react';
 import { api, Problem } from '../../shared/api.ts';
 import { type Named, useKind } from '../data.ts';
-import { few, type KeptResult, onlyIn, type Plan, type PlanShift, percent, recordOf, whole } from '../plans.ts';
+import { few, type KeptResult, money, onlyIn, type Plan, type PlanShift, percent, recordOf, whole } from '../plans.ts';
 import { say } from '../words.ts';
 import { Said } from './Correct.tsx';
 import { How } from './How.tsx';
@@ -103,7 +103,7 @@ function KeptRow({ plan }: { plan: Named<'plan'> }) {
       <td className="n">{number(value, few)}</td>
       <td className="n">{typeof value === 'number' && r.all ? percent(value / r.all) : '–'}</td>
       <td className="n">{number(r.better ?? plan.body.gap, percent)}</td>
-      <td className="n">{number(r.cost, whole)}</td>
+      <td className="n">{number(r.cost, (v) => money(v, r.currency))}</td>
       <td className="n">{number(r.hours, whole)}</td>
       <td className="n">{r.shifts ? r.shifts.length : '–'}</td>
     </tr>

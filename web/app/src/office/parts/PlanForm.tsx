@@ -6,10 +6,23 @@ import { type Body, type Field, valueAt } from './Input.tsx';
 import { Fields } from './Rows.tsx';
 import { Wide } from './Wide.tsx';
 
-const fields = (): Field[] => [
+interface Costs {
+  currency?: string;
+  perStewardHour?: number;
+}
+
+/** What an hour costs where it is left out: the programme's own cost, else the engine's default. */
+function hourCostHint(costs: Costs | undefined): string {
+  const { currency = '', perStewardHour } = costs ?? {};
+  return perStewardHour
+    ? say('plan.hourCostOwn', { cost: `${currency} ${perStewardHour.toLocaleString('en')}`.trim() })
+    : say('plan.hourCostHint');
+}
+
+const fields = (hourCost: string): Field[] => [
   { path: 'money', word: say('plan.money'), kind: 'number', hint: say('plan.moneyHint') },
   { path: 'hours', word: say('plan.hours'), kind: 'number', hint: say('plan.hoursHint') },
-  { path: 'hourCost', word: say('plan.hourCost'), kind: 'number', hint: say('plan.hourCostHint') },
+  { path: 'hourCost', word: say('plan.hourCost'), kind: 'number', hint: hourCost },
   { path: 'people', word: say('plan.people'), kind: 'number', hint: say('plan.peopleHint') },
   {
     path: 'policy',
@@ -27,13 +40,14 @@ const fields = (): Field[] => [
 /** What a plan has to keep. Begins with what was last asked, so that a reload loses no wish that was ever sent. */
 export function PlanForm(props: {
   launches: Named[];
+  costs: Costs | undefined;
   last: Wishes | undefined;
   busy: boolean;
   start: (w: Wishes) => void;
 }) {
   const [wishes, setWishes] = useState<Wishes>(() => props.last ?? { policy: 'arrival', frontier: 12 });
   const id = useId();
-  const asked = fields();
+  const asked = fields(hourCostHint(props.costs));
   const wrong = asked.filter((f) => f.kind === 'number' && typeof valueAt(wishes, f.path) === 'string');
   const send = (event: FormEvent) => {
     event.preventDefault();

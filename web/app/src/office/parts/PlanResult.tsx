@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { Link } from 'wouter';
 import { useOrganisms } from '../data.ts';
-import { cellKey, cellsOf, few, type GridRow, gridOf, type Plan, percent, whole } from '../plans.ts';
+import { cellKey, cellsOf, few, type GridRow, gridOf, money, type Plan, percent, whole } from '../plans.ts';
 import { say } from '../words.ts';
 import { How } from './How.tsx';
 import { LaunchRecords, PlanBasis } from './PlanBasis.tsx';
@@ -15,12 +15,13 @@ export function PlanResult({ plan }: { plan: Plan }) {
   return (
     <>
       <p className="board">
-        {say('plan.stops', {
+        {say(plan.budget ? 'plan.stopsOf' : 'plan.stops', {
+          budget: whole(plan.budget?.hours ?? 0),
           share: percent(plan.all > 0 ? plan.value / plan.all : 0),
           value: few(plan.value),
           all: few(plan.all),
           hours: whole(plan.hours),
-          cost: whole(plan.cost),
+          cost: money(plan.cost, plan.currency),
         })}{' '}
         <strong>{say('plan.better', { share: percent(plan.better) })}</strong>
       </p>
@@ -295,14 +296,17 @@ export function More({ plan, level = 'h3' }: { plan: Plan; level?: 'h2' | 'h3' }
           <li key={m.what}>{m.words}</li>
         ))}
       </ul>
-      {plan.more.map((m) => (m.rivals?.length ? <Rivals key={m.what} list={m.rivals} /> : null))}
+      {plan.more.map((m) =>
+        m.rivals?.length ? <Rivals key={m.what} list={m.rivals} currency={plan.currency} /> : null,
+      )}
       <How>{say('plan.how.more')}</How>
     </>
   );
 }
 
 /** Where one more wash unit could go, with what each place would stop and cost. */
-function Rivals({ list }: { list: NonNullable<Plan['more'][number]['rivals']> }) {
+function Rivals(props: { list: NonNullable<Plan['more'][number]['rivals']>; currency: string | undefined }) {
+  const { list, currency } = props;
   return (
     <Wide label={say('plan.rivals')}>
       <table className="beside">
@@ -334,8 +338,8 @@ function Rivals({ list }: { list: NonNullable<Plan['more'][number]['rivals']> })
                 {few(r.worth.mid)}
                 <span className="when">{say('plan.rivals.between', { lo: few(r.worth.lo), hi: few(r.worth.hi) })}</span>
               </td>
-              <td className="n">{whole(r.cost)}</td>
-              <td className="n">{whole(r.planCost)}</td>
+              <td className="n">{money(r.cost, currency)}</td>
+              <td className="n">{money(r.planCost, currency)}</td>
             </tr>
           ))}
         </tbody>

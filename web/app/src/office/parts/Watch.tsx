@@ -1,8 +1,8 @@
 import { useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { answer, api, type Schemas } from '../../shared/api.ts';
-import { useKind, useOrganisms } from '../data.ts';
-import { few, percent, whole } from '../plans.ts';
+import { useKind, useOrganisms, useProgramme } from '../data.ts';
+import { few, money, percent } from '../plans.ts';
 import { organismsOf } from '../waters.ts';
 import { say } from '../words.ts';
 import { byName, Pick } from './Pick.tsx';
@@ -49,6 +49,7 @@ export function Watch() {
 const named = 4;
 
 function Budgets({ report }: { report: Schemas['WatchReport'] }) {
+  const currency = useProgramme().data?.costs?.currency;
   return (
     <>
       <Wide label={say('watch.title')}>
@@ -67,7 +68,7 @@ function Budgets({ report }: { report: Schemas['WatchReport'] }) {
             {(report.points ?? []).map((p) => (
               <tr key={p.money}>
                 <th scope="row" className="n">
-                  {whole(p.money)}
+                  {money(p.money, currency)}
                 </th>
                 <td className="n">{few(p.stopped)}</td>
                 <td className="n">{report.all > 0 ? percent(p.stopped / report.all) : '–'}</td>

@@ -8,9 +8,11 @@ export const planning = {
   'plan.money': 'Money for the season',
   'plan.moneyHint': 'Left out: no limit.',
   'plan.hours': 'Hours of work',
-  'plan.hoursHint': 'Left out with no money given: as many as were worked last season.',
+  'plan.hoursHint':
+    'Every person of a team counts. Left out with no money given: as many steward-hours as were worked last season.',
   'plan.hourCost': 'Money for an hour of one person',
-  'plan.hourCostHint': 'Left out: 25.',
+  'plan.hourCostOwn': 'Left out: {cost}, as the programme’s record has it.',
+  'plan.hourCostHint': 'Left out: 25, an assumption, because the programme’s record names no cost of a steward-hour.',
   'plan.people': 'People on duty at once',
   'plan.peopleHint': 'Left out: no limit.',
   'plan.policy': 'Where craft are met',
@@ -42,6 +44,8 @@ export const planning = {
   'plan.asOf': 'Made {at} from the records of then.',
   'plan.stops':
     'Stops {share} of the risk ({value} of {all} risky craft a season) with {hours} hours of work, for {cost}.',
+  'plan.stopsOf':
+    'Stops {share} of the risk ({value} of {all} risky craft a season) with {hours} of {budget} hours of work, for {cost}.',
   'plan.better': 'At most {share} better is possible.',
   'plan.clash': 'These wishes cannot all be kept.',
   'plan.give': '{wish}: would have to give way by {by} {unit}.',
