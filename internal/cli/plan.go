@@ -236,6 +236,12 @@ func (a *app) printPlan(r *plan.SeasonPlan) {
 	for _, w := range r.Why {
 		p.item(2, "-", w)
 	}
+	if r.Unspent != nil {
+		p.head("Why %.0f of the money stays unspent", r.Unspent.Money)
+		for _, w := range r.Unspent.Why {
+			p.item(2, "-", w)
+		}
+	}
 	p.head("Shifts, what stops most per hour first")
 	rows := [][]string{{"launch", "day", "from", "people", "hours", "stops"}}
 	for _, s := range r.Shifts {

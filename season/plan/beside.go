@@ -245,7 +245,10 @@ func (r *SeasonPlan) why() {
 	worst := r.Why // of a plan for the worst seasons
 	r.Why = nil
 	say := func(format string, args ...any) { r.Why = append(r.Why, fmt.Sprintf(format, args...)) }
-	if r.All > 0 {
+	switch {
+	case r.Value == 0 && r.Bound > 0:
+		say("The plan stops nothing, with %.0f hours of work. No plan under these wishes stops more than %.3g of %.4g risky craft, weighted.", r.Hours, r.Bound, r.All)
+	case r.All > 0:
 		say("The plan stops %.0f %% of the risk (%.3g of %.4g risky craft, weighted) with %.0f hours of work. At most %.1f %% better is possible.", 100*r.Value/r.All, r.Value, r.All, r.Hours, 100*r.Better)
 	}
 	if r.Budget != nil {

@@ -108,7 +108,7 @@ type SeasonPlan struct {
 	Value        float64           `json:"value" doc:"risk stopped, weighted"`
 	All          float64           `json:"all" doc:"risk if nobody stands anywhere, weighted"`
 	Bound        float64           `json:"bound" doc:"no plan under these wishes stops more"`
-	Better       float64           `json:"better" doc:"at most this share better is possible"`
+	Better       float64           `json:"better" doc:"at most this share better is possible; 0 where nothing is stopped: then the bound tells"`
 	Method       string            `json:"method"`
 	Cost         float64           `json:"cost"`
 	Currency     string            `json:"currency,omitempty" doc:"of all money here, as the programme's record has it (ISO 4217)"`
@@ -125,6 +125,7 @@ type SeasonPlan struct {
 	Next         *siting.Advance   `json:"next,omitempty" doc:"the cheapest next step of the frontier that stops more"`
 	More         []WorthMore       `json:"more"`
 	Robust       *WorstSeasons     `json:"robust,omitempty" doc:"where the plan is for the worst seasons"`
+	Unspent      *UnspentMoney     `json:"unspent,omitempty" doc:"money that is left over, and why; left out where none is"`
 	Why          []string          `json:"why"`
 	Assumed      []string          `json:"assumed"`
 	Warnings     []string          `json:"warnings"`
@@ -211,6 +212,7 @@ func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*Season
 	r.fill(in, b, plan)
 	r.spent(b, plan)
 	r.worked(in, b)
+	r.unspent(b, plan)
 	m.tell(0.6, "holding it beside other ways to spend the hours")
 	r.alternatives(in, b)
 	r.left(in, b, plan)
@@ -285,7 +287,7 @@ func (r *SeasonPlan) fill(in *Input, b *siting.Built, plan siting.Plan) {
 	s := b.Stations
 	chosen := b.Problem.Set(plan.Chosen)
 	gains := b.Problem.Gains(chosen)
-	r.Made, r.Value, r.Bound, r.Better, r.Method, r.Cost = true, plan.Value, plan.Bound, plan.Better(), plan.Method, plan.Cost
+	r.Made, r.Value, r.Bound, r.Better, r.Method, r.Cost = true, plan.Value, plan.Bound, finite(plan.Better()), plan.Method, plan.Cost
 	works := map[int][]string{}
 	for _, k := range plan.Chosen {
 		sh := b.Shifts[k]

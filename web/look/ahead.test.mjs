@@ -149,6 +149,22 @@ describe('what looks ahead', () => {
     await page.getByText('The week as a list').click();
     assert.equal(await page.getByLabel(who, { exact: true }).count(), 1, `${who} stands in the roster before the repair`);
   });
+
+  test('money that stays unspent has its reason', async (t) => {
+    const page = await enter(t, 1440, '/plan');
+    const money = page.getByLabel('Money for the season (optional)');
+    if (!(await money.isVisible())) await page.getByText('What you have, and what must hold').click();
+    const presence = page.getByRole('button', { name: 'Take out' }); // of a plan made before
+    while (await presence.count()) await presence.first().click();
+    await money.fill('400000');
+    await page.getByLabel('Hours of work (optional)').fill('900');
+    await page.getByLabel('Points of the frontier (optional)').fill('0');
+    await page.getByRole('button', { name: 'Make the plan' }).click();
+    const why = page.getByRole('heading', { name: /^Why [\d,]+ of the money stays unspent$/ });
+    await why.waitFor(long);
+    assert.match(await page.locator('h3', { hasText: 'stays unspent' }).locator('+ ul').innerText(), /would go over the 900 hours of work: the plan works \d+, and the shortest of these takes \d+ more\./);
+    await atBoth(page, 'plan-unspent');
+  });
 });
 
 describe('the records behind what is shown', () => {

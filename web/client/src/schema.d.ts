@@ -6769,7 +6769,7 @@ export interface components {
             assumed: string[];
             /**
              * Format: double
-             * @description at most this share better is possible
+             * @description at most this share better is possible; 0 where nothing is stopped: then the bound tells
              */
             better: number;
             /**
@@ -6809,6 +6809,8 @@ export interface components {
             /** @description what stops most per hour first */
             shifts: components["schemas"]["PlanShift"][];
             units: components["schemas"]["UnitPlace"][];
+            /** @description money that is left over, and why; left out where none is */
+            unspent?: components["schemas"]["UnspentMoney"];
             /**
              * Format: double
              * @description risk stopped, weighted
@@ -8481,6 +8483,18 @@ export interface components {
             length?: string;
             temp?: string;
             volume?: string;
+        };
+        UnspentMoney: {
+            /** Format: double */
+            money: number;
+            /** @description no shift or wash unit would stop more, whatever it costs */
+            nothing?: boolean;
+            /**
+             * Format: int64
+             * @description single steps that would each stop more: one more shift, another team in place of one, or a shift with a wash unit and its crew
+             */
+            steps: number;
+            why: string[];
         };
         Verdict: {
             atRisk: boolean;

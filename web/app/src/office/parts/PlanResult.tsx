@@ -23,9 +23,14 @@ export function PlanResult({ plan }: { plan: Plan }) {
           hours: whole(plan.hours),
           cost: money(plan.cost, plan.currency),
         })}{' '}
-        <strong>{say('plan.better', { share: percent(plan.better) })}</strong>
+        <strong>
+          {plan.value === 0 && plan.bound > 0
+            ? say('plan.bound', { bound: few(plan.bound) })
+            : say('plan.better', { share: percent(plan.better) })}
+        </strong>
       </p>
       <How>{say('plan.how.sum')}</How>
+      <Unspent plan={plan} />
       <Grid plan={plan} />
       <h3>{say('plan.why')}</h3>
       <ul className="reasons">
@@ -54,6 +59,21 @@ export function PlanResult({ plan }: { plan: Plan }) {
           ))}
         </ul>
       </details>
+    </>
+  );
+}
+
+/** Money that is left over, and what stands in the way of spending it, in the words of whoever computed it. */
+function Unspent({ plan }: { plan: Plan }) {
+  if (!plan.unspent) return null;
+  return (
+    <>
+      <h3>{say('plan.unspent', { money: whole(plan.unspent.money) })}</h3>
+      <ul className="reasons">
+        {plan.unspent.why?.map((w) => (
+          <li key={w}>{w}</li>
+        ))}
+      </ul>
     </>
   );
 }

@@ -47,6 +47,7 @@ export const planning = {
   'plan.stopsOf':
     'Stops {share} of the risk ({value} of {all} risky craft a season) with {hours} of {budget} hours of work, for {cost}.',
   'plan.better': 'At most {share} better is possible.',
+  'plan.bound': 'No plan under these wishes stops more than {bound}.',
   'plan.clash': 'These wishes cannot all be kept.',
   'plan.give': '{wish}: would have to give way by {by} {unit}.',
   'plan.grid': 'Risk by launch and part of the week',
@@ -82,6 +83,7 @@ export const planning = {
     'Numbers are kept with the plan as they were computed, from the records of then; the same wishes made again today may give others. “Better by at most” compares the plan with a bound that no plan under its wishes exceeds.',
   'plan.unitsAt': 'Wash units',
   'plan.why': 'Why',
+  'plan.unspent': 'Why {money} of the money stays unspent',
   'plan.beside': 'Beside other ways to spend the hours',
   'plan.besideLead': 'Hours of the plan are of work; those of the others are on site.',
   'plan.this': 'This plan',
