@@ -68,7 +68,7 @@ function Unspent({ plan }: { plan: Plan }) {
   if (!plan.unspent) return null;
   return (
     <>
-      <h3>{say('plan.unspent', { money: whole(plan.unspent.money) })}</h3>
+      <h3>{say('plan.unspent', { money: money(plan.unspent.money, plan.currency) })}</h3>
       <ul className="reasons">
         {plan.unspent.why?.map((w) => (
           <li key={w}>{w}</li>
