@@ -806,6 +806,17 @@ describe('the office', () => {
     await page.screenshot({ path: path.join(shots, 'trace-360.png'), fullPage: true });
   });
 
+  test('a page that is gone to is read from its top', async (t) => {
+    const page = await enter(t, 1440, '/rules');
+    await settled(page);
+    await page.evaluate(() => scrollTo(0, document.body.scrollHeight));
+    assert.ok(await page.evaluate(() => scrollY > 100), 'the page before is longer than the window');
+    await page.locator('.side').getByRole('link', { name: 'Season book' }).click();
+    await page.waitForFunction(() => location.pathname === '/office/season');
+    await settled(page);
+    assert.equal(await page.evaluate(() => scrollY), 0);
+  });
+
   test('single keys go to pages, show themselves, and can be turned off', async (t) => {
     const page = await enter(t, 1440, '/');
     await page.keyboard.press('g');

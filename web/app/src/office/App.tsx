@@ -4,6 +4,7 @@ import { Route, Router, Switch, useLocation } from 'wouter';
 import { setZone } from './clock.ts';
 import { cache, useMe, useProgramme } from './data.ts';
 import { Missing, Reading } from './parts/State.tsx';
+import { useTop } from './parts/useTop.ts';
 import { Shell } from './Shell.tsx';
 import { NoPages, SignIn } from './SignIn.tsx';
 
@@ -61,7 +62,8 @@ function Gate() {
   const me = useMe();
   const desk = me.data != null && me.data.role !== 'steward' && me.data.role !== 'technician';
   const programme = useProgramme(desk);
-  const [, navigate] = useLocation();
+  const [path, navigate] = useLocation();
+  useTop(path);
   if (me.isPending) return <Reading />;
   if (!me.data) return <SignIn />;
   const { role, person } = me.data;

@@ -78,10 +78,6 @@ function Open({ given }: { given: { encounter?: string; water?: string } }) {
   const [, go] = useLocation();
   const cache = useQueryClient();
   const water = useNames('water');
-  const about = Boolean(given.encounter || given.water);
-  useEffect(() => {
-    if (about) window.scrollTo(0, 0); // the link stands at the end of a long page, and what it is about at the top of this one
-  }, [about]);
   const [problem, setProblem] = useState<Problem>();
   const open = async (event: FormEvent<HTMLFormElement>) => {
     event.preventDefault();
@@ -100,7 +96,7 @@ function Open({ given }: { given: { encounter?: string; water?: string } }) {
   return (
     <section>
       <InTurn>
-        {about ? <h2>{say('incident.about')}</h2> : null}
+        {given.encounter || given.water ? <h2>{say('incident.about')}</h2> : null}
         {given.encounter ? <About id={given.encounter} /> : null}
         {given.water ? (
           <p>
