@@ -334,7 +334,13 @@ describe('a new version', () => {
     assert.doesNotMatch(await html(phone), /<!-- later -->/);
     await phone.page.evaluate(() => globalThis.thwartRamp.local.dropDraft('boat'));
     await phone.page.evaluate(() => globalThis.thwartRamp.changeOver());
-    await phone.page.waitForFunction(() => document.documentElement.outerHTML.includes('<!-- later -->'));
+    await phone.page.waitForFunction(() => document.documentElement.outerHTML.includes('<!-- later -->')).catch(async (e) => {
+      const { active, waiting, installing } = await phone.page.evaluate(async () => {
+        const r = await navigator.serviceWorker.getRegistration();
+        return { active: r.active?.state, waiting: r.waiting?.state, installing: r.installing?.state };
+      });
+      assert.fail(`the new version was not taken: active ${active}, waiting ${waiting}, installing ${installing}; ${e.message}`);
+    });
     await phone.ready();
     w.line.through = offline;
     await phone.restart();

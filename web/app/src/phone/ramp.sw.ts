@@ -23,7 +23,7 @@ worker.addEventListener('fetch', (event) => {
   if (answer) event.respondWith(answer);
 });
 worker.addEventListener('message', (event) => {
-  if (event.data === 'use') void worker.skipWaiting();
+  if (event.data === 'use') event.waitUntil(worker.skipWaiting());
 });
 
 async function fill(): Promise<void> {

@@ -12,6 +12,9 @@ let registering: Promise<ServiceWorkerRegistration> | undefined;
 let using = false;
 const listeners = new Set<() => void>();
 
+/** How often a waiting version is asked again to take over: one that the browser stops at that moment does not hear it. */
+const ASK_EVERY_MS = 2000;
+
 /** How often an app that stays open asks whether there is a newer version. */
 const LOOK_EVERY_MS = 3_600_000;
 
@@ -64,5 +67,12 @@ export async function lookForVersion(): Promise<void> {
  */
 export async function changeOver(): Promise<void> {
   using = true;
-  (await registering)?.waiting?.postMessage('use');
+  const kept = await registering;
+  if (!kept?.waiting) return;
+  const ask = () => {
+    if (kept.waiting) kept.waiting.postMessage('use');
+    else location.reload(); // it has taken over, and this page was not told
+  };
+  ask();
+  setInterval(ask, ASK_EVERY_MS); // ends with the page
 }
