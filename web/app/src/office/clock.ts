@@ -52,6 +52,15 @@ export function moment(at: string | undefined, form: 'long' | 'short' = 'long'):
 /** The day of a moment, such as 2026-07-04. */
 export const dayOf = (at: string | number): string => day.format(new Date(at));
 
+/** A day such as 2026-07-04 in words, with its year. */
+export const dateWords = (day: string): string =>
+  new Date(`${day}T00:00:00Z`).toLocaleString('en', {
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+    timeZone: 'UTC',
+  });
+
 /** When a day of the programme begins, or one some days later; undefined where the text is no day. */
 export function dayStart(text: string | undefined, plus = 0): string | undefined {
   const at = Date.parse(`${text}T00:00:00Z`);

@@ -24,11 +24,6 @@ export function dayWords(day: string): string {
   return new Date(utc(day)).toLocaleString('en', { weekday: 'short', day: 'numeric', month: 'short', timeZone: 'UTC' });
 }
 
-/** A day with its year. */
-export function dateWords(day: string): string {
-  return new Date(utc(day)).toLocaleString('en', { day: 'numeric', month: 'short', year: 'numeric', timeZone: 'UTC' });
-}
-
 export function hourWords(hour: number): string {
   const minutes = Math.round(hour * 60);
   return `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;

@@ -2,7 +2,7 @@ import { useQuery, useQueryClient } from '@tanstack/react-query';
 import { type FormEvent, useEffect, useRef, useState } from 'react';
 import { Link, useLocation, useParams } from 'wouter';
 import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
-import { dayOf, moment } from '../clock.ts';
+import { dateWords, dayOf, moment } from '../clock.ts';
 import { useBelonging, useEncounter, useMe, useNames, useProgramme } from '../data.ts';
 import { From, SameCraft, To } from '../parts/Affected.tsx';
 import { Said } from '../parts/Correct.tsx';
@@ -289,7 +289,7 @@ function Contacts({ body, change }: { body: Incident; change: Change | undefined
     <>
       <h2>{say('incident.call')}</h2>
       {contacts.length === 0 ? <p>{say('incident.noContacts')}</p> : null}
-      <ul>
+      <ul className="acts-list">
         {contacts.map((c) => (
           <li key={c.role}>
             <b>{plain(c.role)}</b> {c.words} <a href={`tel:${c.phone}`}>{c.phone}</a>{' '}
@@ -498,7 +498,7 @@ function Craft({ id }: { id: string }) {
       {i.launch ? (
         <p>
           <Link href={`/ledger?launch=${i.launch}&from=${day}&to=${day}`}>
-            {say('incident.sameDay', { launch: launch(i.launch), day })}
+            {say('incident.sameDay', { launch: launch(i.launch), day: dateWords(day) })}
           </Link>
         </p>
       ) : null}

@@ -1,7 +1,7 @@
 import { keepPreviousData, useQuery } from '@tanstack/react-query';
 import { Link } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
-import { moment } from '../clock.ts';
+import { dateWords, moment } from '../clock.ts';
 import { useMe } from '../data.ts';
 import { Said } from '../parts/Correct.tsx';
 import { JobLine } from '../parts/JobLine.tsx';
@@ -13,17 +13,7 @@ import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Week } from '../parts/Week.tsx';
 import { few, whole } from '../plans.ts';
-import {
-  type Ask,
-  type ByHand,
-  dateWords,
-  dayWords,
-  type Gap,
-  gapsOf,
-  hourWords,
-  type Roster,
-  repairOf,
-} from '../rosters.ts';
+import { type Ask, type ByHand, dayWords, type Gap, gapsOf, hourWords, type Roster, repairOf } from '../rosters.ts';
 import { say } from '../words.ts';
 
 /** Who stands where and when. Only a manager may see and make rosters: they say where people will be. */

@@ -2,7 +2,7 @@ import { useInfiniteQuery, useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, type Of, type Schemas } from '../../shared/api.ts';
-import { dayOf, moment } from '../clock.ts';
+import { dateWords, dayOf, moment } from '../clock.ts';
 import { useKind, useNames, useOrganisms } from '../data.ts';
 import { plain } from '../records.ts';
 import { standing } from '../waters.ts';
@@ -273,7 +273,7 @@ function Trace(props: { water: string; at: string; not: string | undefined; way:
       {since ? (
         <p>
           {say(since.suspected ? 'incident.since' : 'incident.declared', {
-            day: dayOf(since.at),
+            day: dateWords(dayOf(since.at)),
             what: organism(since.what),
             water: name(water),
           })}{' '}
