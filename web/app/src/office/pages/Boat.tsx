@@ -11,6 +11,7 @@ import { Found } from '../parts/Found.tsx';
 import { History } from '../parts/History.tsx';
 import { Outcome } from '../parts/Outcome.tsx';
 import { Photos } from '../parts/Photos.tsx';
+import { Receipts } from '../parts/Receipts.tsx';
 import { RecordForm } from '../parts/RecordForm.tsx';
 import { RecordLink } from '../parts/RecordLink.tsx';
 import { Reopen } from '../parts/Reopen.tsx';
@@ -140,18 +141,10 @@ function CorrectBoat({ subject, done }: { subject: Schemas['Subject']; done: () 
 
 /** What else was written down about the craft: receipts that it was given, incidents that it is part of. */
 function Belonging({ id }: { id: string }) {
-  const receipts = useBelonging('receipt', id);
   const incidents = useBelonging('incident', id);
   return (
     <>
-      {receipts.length > 0 ? <h2>{say('boat.receipts')}</h2> : null}
-      <ul>
-        {receipts.map((r) => (
-          <li key={r.subject}>
-            {say('boat.receipt', { at: moment(r.body?.issuedAt) })} <Outcome of={r.body?.outcome} />
-          </li>
-        ))}
-      </ul>
+      <Receipts of={id} heading={<h2>{say('boat.receipts')}</h2>} />
       {incidents.length > 0 ? <h2>{say('boat.incidents')}</h2> : null}
       <ul>
         {incidents.map((r) => (

@@ -9,6 +9,7 @@ import { Said } from '../parts/Correct.tsx';
 import { Found } from '../parts/Found.tsx';
 import { Outcome } from '../parts/Outcome.tsx';
 import { useFilters } from '../parts/query.ts';
+import { Receipts } from '../parts/Receipts.tsx';
 import { InTurn, Missing, Reading, Trouble } from '../parts/State.tsx';
 import { type Encounter, plain } from '../records.ts';
 import { say } from '../words.ts';
@@ -466,7 +467,6 @@ function OpenAgain({ body, change }: { body: Incident; change: Change }) {
 function Craft({ id }: { id: string }) {
   const water = useNames('water');
   const launch = useNames('launch');
-  const receipts = useBelonging('receipt', id);
   const read = useEncounter(id);
   if (read.isPending) return <Reading />;
   if (read.error) return <Trouble error={read.error} again={() => void read.refetch()} />;
@@ -486,15 +486,7 @@ function Craft({ id }: { id: string }) {
           .join('; ') || say('boat.unknown')}
         . {say('boat.next')}: {water(i.nextWater ?? i.water) || say('boat.unknown')}.
       </p>
-      {receipts.length > 0 ? (
-        <ul>
-          {receipts.map((r) => (
-            <li key={r.subject}>
-              {say('boat.receipt', { at: moment(r.body?.issuedAt) })} <Outcome of={r.body?.outcome} />
-            </li>
-          ))}
-        </ul>
-      ) : null}
+      <Receipts of={id} />
       {i.launch ? (
         <p>
           <Link href={`/ledger?launch=${i.launch}&from=${day}&to=${day}`}>

@@ -205,7 +205,6 @@ export const desk = {
     '{n, plural, one {One craft.} other {{shown} of # craft, those met nearest in time to {at} first.}}',
   'incident.more': 'Show {n} more',
   'incident.nobody': 'No other craft is known.',
-  'incident.met': 'Met',
   'phones.title': 'Phones',
   'phones.lead':
     'Phones that send records to this programme, the longest silent first. Records on a phone are safe until it has sent them; a phone that is silent may hold some.',
