@@ -147,7 +147,11 @@ func (a *API) stream(ctx context.Context, w http.ResponseWriter, p *principal, k
 	quiet := time.NewTicker(heartbeat)
 	defer quiet.Stop()
 	for {
+		// Asked after the kick is in hand: a drain that came before it has been seen by now, one that comes later kicks.
 		kick := a.hub.next()
+		if a.draining.Load() {
+			return
+		}
 		for {
 			entries, next, err := a.cfg.Store.Changes(ctx, kinds, after, MaxPage)
 			if err != nil {
@@ -175,9 +179,6 @@ func (a *API) stream(ctx context.Context, w http.ResponseWriter, p *principal, k
 		case <-ctx.Done():
 			return
 		case <-kick:
-			if a.draining.Load() {
-				return
-			}
 		case <-poll.C:
 		case <-quiet.C:
 			if !a.stillAllowed(ctx, p) || !send(": still here\n\n") {

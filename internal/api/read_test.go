@@ -474,6 +474,11 @@ func TestEventsEndWhenTheServerDrains(t *testing.T) {
 	}
 	w.browser().want(http.StatusServiceUnavailable, "GET", "/readyz", nil)
 	w.browser().want(http.StatusOK, "GET", "/healthz", nil)
+	// One that opens when the drain is over has nothing to wake it: it ends by itself.
+	before := time.Now()
+	if follow(t, m, "/api/events", "", 1); time.Since(before) > 4*time.Second {
+		t.Error("a stream that opened after the drain went on")
+	}
 }
 
 func TestOperations(t *testing.T) {
