@@ -111,7 +111,7 @@ type EncounterQuery struct {
 	NextWater string
 	Mark      string   // hash of a registration
 	IDs       []string // only these encounters, at most 1000; none = all
-	Outcome   Outcome  // as given
+	Outcome   Outcome  // what the craft left with, see [LeftWith]
 	Class     string
 	Refused   Answer
 	WithTests bool   // planted craft too
@@ -135,7 +135,7 @@ type EncounterRow struct {
 	LastWater string    `json:"lastWater,omitempty"`
 	NextWater string    `json:"nextWater,omitempty"`
 	Computed  Outcome   `json:"computed,omitempty"`
-	Given     Outcome   `json:"given,omitempty"`
+	Given     Outcome   `json:"given,omitempty" doc:"what decides what happens with the craft; hold for a refusal without a verdict, which counts as refused and not among the holds"`
 	Refused   bool      `json:"refused,omitempty"`
 	Test      bool      `json:"test,omitempty"`
 	Findings  int       `json:"findings"`
@@ -157,8 +157,11 @@ type TotalsQuery struct {
 // TotalsBys lists what totals can be split by.
 var TotalsBys = []string{"", "launch", "week", "day", "month", "class", "outcome", "last_water", "steward"}
 
-// Total is one row of a sum. Hours are steward-hours on shift; they are split by launch and time only, and are -1 where a
-// split has no hours of its own.
+// TotalRefused is the key of craft whose boater declined in totals by outcome; those not judged have an empty one.
+const TotalRefused = "refused"
+
+// Total is one row of a sum. Encounters are those of ByOutcome, those refused, and those not judged, see [LeftWith]. Hours
+// are steward-hours on shift; they are split by launch and time only, and are -1 where a split has no hours of its own.
 type Total struct {
 	Key          string          `json:"key"`
 	Encounters   int             `json:"encounters"` // craft: those met twice, as people have decided, count once

@@ -153,8 +153,8 @@ func (e Encounter) Validate() error {
 	return c.err()
 }
 
-// Given is the outcome the craft left with: the override where there is one, the computed one otherwise; empty where
-// nothing was judged.
+// Given is the outcome that decides what happens with the craft: the override where there is one, the computed one otherwise,
+// and hold for a refusal without either; empty where nothing was judged. What a craft counts under is [LeftWith].
 func (e *Encounter) Given() Outcome {
 	switch {
 	case e.Override != nil:
@@ -165,6 +165,17 @@ func (e *Encounter) Given() Outcome {
 		return Hold
 	}
 	return ""
+}
+
+// LeftWith is the outcome that a craft is counted under, from what it was given and whether its boater declined: every sum, list
+// and page counts by it. A craft whose boater declined is held and must not pass, but nobody looked at it: it counts as refused
+// and under no outcome, so that holds say what inspections came to. Every craft counts once: as refused, under one outcome, or
+// as not judged.
+func LeftWith(given Outcome, refused bool) Outcome {
+	if refused {
+		return ""
+	}
+	return given
 }
 
 // WashDone is one wash as it was carried out.

@@ -67,16 +67,10 @@ type leanWash struct {
 }
 
 func (l *leanEncounter) outcomes() (computed, given thwart.Outcome) {
+	whole := thwart.Encounter{Inspection: thwart.Inspection{Refused: l.Inspection.Refused}, Override: l.Override}
 	if l.Verdict != nil {
 		computed = l.Verdict.Outcome
+		whole.Verdict = &thwart.Verdict{Outcome: computed}
 	}
-	switch {
-	case l.Override != nil:
-		given = l.Override.Outcome
-	case l.Verdict != nil:
-		given = l.Verdict.Outcome
-	case l.Inspection.Refused:
-		given = thwart.Hold
-	}
-	return computed, given
+	return computed, whole.Given()
 }

@@ -171,6 +171,9 @@ type Encounter struct {
 // Counts reports whether the record counts as a craft that was met: no planted craft, and a craft once.
 func (e *Encounter) Counts() bool { return !e.Test && e.Twin == None }
 
+// LeftWith is the outcome that the craft is counted under, see [thwart.LeftWith].
+func (e *Encounter) LeftWith() thwart.Outcome { return thwart.LeftWith(e.Given, e.Refused) }
+
 // Arrives reports whether the craft was about to be launched at the launch.
 func (e *Encounter) Arrives() bool {
 	return e.Direction == Launching || e.Direction == Unsaid

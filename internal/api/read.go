@@ -73,7 +73,7 @@ type EncounterFilter struct {
 	LastWater string    `query:"lastWater" maxLength:"100"`
 	NextWater string    `query:"nextWater" maxLength:"100"`
 	Mark      string    `query:"mark" maxLength:"100" doc:"the hash of a registration, as a row has it or POST /api/marks gives it"`
-	Outcome   string    `query:"outcome" maxLength:"20"`
+	Outcome   string    `query:"outcome" maxLength:"20" doc:"what craft left with; one whose boater declined left with none and is found with refused"`
 	Class     string    `query:"class" maxLength:"60"`
 	Refused   string    `query:"refused" maxLength:"10" doc:"yes or no"`
 	WithTests bool      `query:"withTests" doc:"planted craft too; for roles that may see trials"`

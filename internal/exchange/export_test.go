@@ -246,8 +246,9 @@ func TestGeoJSON(t *testing.T) {
 
 func TestPublicTotals(t *testing.T) {
 	totals := []thwart.Total{
-		{Key: id(11), Encounters: 30, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 20, thwart.FixHere: 7, thwart.Wash: 3}, Refused: 4, Findings: 10, TallyRefused: 6, TurnedAway: 3, PassedBy: 12, Hours: 20.25},
+		{Key: id(11), Encounters: 34, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 20, thwart.FixHere: 7, thwart.Wash: 3}, Refused: 4, Findings: 10, TallyRefused: 6, TurnedAway: 3, PassedBy: 12, Hours: 20.25},
 		{Key: id(12), Encounters: 41, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 10, thwart.FixHere: 9, thwart.Wash: 8, thwart.DryOut: 6, thwart.Hold: 5}, Hours: -1},
+		{Key: id(13), Encounters: 53, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 10, thwart.FixHere: 9, thwart.Wash: 8, thwart.DryOut: 7, thwart.Hold: 6}, Refused: 3, Hours: -1},
 		{Key: "=x", Encounters: 2, ByOutcome: map[thwart.Outcome]int{thwart.Launch: 2}},
 	}
 	var b bytes.Buffer
@@ -260,9 +261,10 @@ func TestPublicTotals(t *testing.T) {
 	}
 	want := [][]string{
 		{"launch", "encounters", "outcome_launch", "outcome_fix_here", "outcome_wash", "outcome_dry", "outcome_hold", "not_judged", "refused", "with_findings", "refused_tallied", "turned_away", "passed_by", "steward_hours"},
-		{"Alder Point", "30", "20", "7", "<5", "<5", "<5", "<5", "<5", "10", "6", "<5", "12", "20.2"},
-		// 41 - 10 - 9 - 8 - 6 - 5 = 3 not judged: alone it could be had from the sum, so the next smallest goes too.
+		{"Alder Point", "34", "20", "7", "<5", "<5", "<5", "<5", "<5", "10", "6", "<5", "12", "20.2"},
+		// 41 - 10 - 9 - 8 - 6 - 5 = 3 not judged or refused: they could be had from the sum, so the next smallest goes too.
 		{id(12), "41", "10", "9", "8", "6", "withheld", "<5", "<5", "<5", "<5", "<5", "<5", ""},
+		{id(13), "53", "10", "9", "8", "7", "withheld", "10", "<5", "<5", "<5", "<5", "<5", ""},
 		{"'=x", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "<5", "0.0"},
 	}
 	if d := cmp.Diff(want, rows); d != "" {

@@ -28,8 +28,8 @@ const (
 // names, where it has them.
 //
 // A count below [SmallCell], zero too, is written "<5". Where only one part of a sum would be hidden so, it could be had by
-// taking the others from the sum; the next smallest part is then written "withheld". A sum of outcomes plus what was not
-// judged is the number of encounters, so both are parts.
+// taking the others from the sum, and so could several that are small together; the next smallest part is then written
+// "withheld". Outcomes, what was not judged and what was refused add up to the number of encounters, so all are parts.
 //
 // Publish one split of one season: two splits of the same records can be taken from each other.
 func WritePublicTotals(w io.Writer, totals []thwart.Total, by string, names map[string]string) error {
@@ -48,19 +48,19 @@ func WritePublicTotals(w io.Writer, totals []thwart.Total, by string, names map[
 	}
 	for i := range totals {
 		t := &totals[i]
-		parts := make([]int, 0, len(thwart.Outcomes)+1)
+		parts := make([]int, 0, len(thwart.Outcomes)+2)
 		judged := 0
 		for _, o := range thwart.Outcomes {
 			parts = append(parts, t.ByOutcome[o])
 			judged += t.ByOutcome[o]
 		}
-		parts = append(parts, max(t.Encounters-judged, 0))
+		parts = append(parts, max(t.Encounters-judged-t.Refused, 0), t.Refused)
 		key := t.Key
 		if n, ok := names[key]; ok {
 			key = n
 		}
 		row := append([]string{Guard(key), shown(t.Encounters)}, HideSmall(parts)...)
-		row = append(row, shown(t.Refused), shown(t.Findings), shown(t.TallyRefused), shown(t.TurnedAway), shown(t.PassedBy))
+		row = append(row, shown(t.Findings), shown(t.TallyRefused), shown(t.TurnedAway), shown(t.PassedBy))
 		hours := ""
 		if t.Hours >= 0 {
 			hours = fmt.Sprintf("%.1f", t.Hours)
@@ -80,19 +80,21 @@ func shown(n int) string {
 	return strconv.Itoa(n)
 }
 
-// HideSmall writes the parts of a sum with the small ones hidden, and one more where a single hidden part could be had from the sum.
+// HideSmall writes the parts of a sum with the small ones hidden, and one more where what is hidden could be had from the sum and is
+// a single part, or small together.
 func HideSmall(parts []int) []string {
 	out := make([]string, len(parts))
-	hidden, next := 0, -1
+	hidden, together, next := 0, 0, -1
 	for i, n := range parts {
 		out[i] = shown(n)
 		if n < SmallCell {
 			hidden++
+			together += n
 		} else if next < 0 || n < parts[next] {
 			next = i
 		}
 	}
-	if hidden == 1 && next >= 0 {
+	if hidden > 0 && (hidden == 1 || together < SmallCell) && next >= 0 {
 		out[next] = withheld
 	}
 	return out

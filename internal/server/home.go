@@ -217,7 +217,7 @@ func rowOf(name string, t thwart.Total) homeRow {
 		r.Outcomes = append(r.Outcomes, count(t.ByOutcome[o]))
 		judged += t.ByOutcome[o]
 	}
-	r.Other = count(t.Encounters - judged)
+	r.Other = count(t.Encounters - judged - t.Refused)
 	if t.Hours >= 0 {
 		r.Hours = count(int(t.Hours + 0.5))
 	}

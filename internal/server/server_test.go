@@ -20,6 +20,7 @@ import (
 
 	"thwart"
 	"thwart/internal/store"
+	"thwart/season/figures"
 )
 
 type terminal struct {
@@ -343,9 +344,65 @@ func TestCountsAreReadable(t *testing.T) {
 			t.Errorf("count(%d) = %q, want %q", n, got, want)
 		}
 	}
-	r := rowOf("x", thwart.Total{Encounters: 5, ByOutcome: map[thwart.Outcome]int{thwart.Wash: 2}, Hours: -1})
-	if r.Hours != "not known" || r.Other != "3" {
+	r := rowOf("x", thwart.Total{Encounters: 5, ByOutcome: map[thwart.Outcome]int{thwart.Wash: 2}, Refused: 1, Hours: -1})
+	if r.Hours != "not known" || r.Other != "2" || r.Refused != "1" {
 		t.Errorf("%+v", r)
+	}
+}
+
+// TestHoldIsOneNumber: the first page, the totals, the ledger and the season book count the same craft as held, refusals among none.
+func TestHoldIsOneNumber(t *testing.T) {
+	url, _, _ := start(t, Config{Dir: t.TempDir(), Demo: true, DemoScale: 0.3})
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := &http.Client{Jar: jar}
+	post(t, b, url+"/api/sign-in", obj{"login": demoAccounts[0].login, "password": demoPassword})
+	read := func(path string, into any) {
+		t.Helper()
+		if _, text := get(t, b, url+path); json.Unmarshal([]byte(text), into) != nil {
+			t.Fatalf("%s: %.300s", path, text)
+		}
+	}
+	var season figures.Season
+	var totals, byOutcome struct{ Items []thwart.Total }
+	var ledger struct{ Encounters int }
+	var behind figures.Behind
+	read("/api/season", &season)
+	read("/api/totals", &totals)
+	read("/api/totals?by=outcome", &byOutcome)
+	read("/api/encounters/count?outcome=hold", &ledger)
+	read("/api/season/records?figure=outcome_hold", &behind)
+	hold, sum := season.Get("outcome_hold").X, totals.Items[0]
+	if hold == 0 || sum.Refused == 0 {
+		t.Fatalf("%d held and %d refused: nothing is told apart", hold, sum.Refused)
+	}
+	row := sum.Encounters - sum.Refused
+	for _, o := range thwart.Outcomes {
+		row -= sum.ByOutcome[o]
+	}
+	_, page := get(t, b, url)
+	cells := regexp.MustCompile(`<th scope="row">All</th>((?:<td class="n">[^<]*</td>)*)`).FindStringSubmatch(page)
+	shown := regexp.MustCompile(`<td class="n">([^<]*)</td>`).FindAllStringSubmatch(cells[1], -1)
+	byKey := map[string]int{}
+	for _, r := range byOutcome.Items {
+		byKey[r.Key] = r.Encounters
+	}
+	for where, got := range map[string]int{
+		"totals": sum.ByOutcome[thwart.Hold], "totals by outcome": byKey["hold"], "the ledger's filter": ledger.Encounters, "the records behind the figure": len(behind.IDs),
+	} {
+		if got != hold {
+			t.Errorf("%s: %d held, the season book %d", where, got, hold)
+		}
+	}
+	if byKey[thwart.TotalRefused] != sum.Refused || byKey[""] != row {
+		t.Errorf("by outcome %v; %d refused, %d not judged", byKey, sum.Refused, row)
+	}
+	for i, want := range map[int]int{5: hold, 6: row, 7: sum.Refused} {
+		if shown[i][1] != count(want) {
+			t.Errorf("the first page's cell %d says %s, want %s", i, shown[i][1], count(want))
+		}
 	}
 }
 

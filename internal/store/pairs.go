@@ -196,7 +196,7 @@ func (x *summer) joinPairs(ctx context.Context, w work, q thwart.TotalsQuery) er
 			if err := x.count(m, c.outcome, c.refused, c.findings, 1); err != nil {
 				return err
 			}
-			t, err := x.of(m, c.outcome)
+			t, err := x.of(m, c.outcome, c.refused)
 			if err != nil {
 				return err
 			}
@@ -212,7 +212,7 @@ func (x *summer) joinPairs(ctx context.Context, w work, q thwart.TotalsQuery) er
 }
 
 // of gives the row that a look with an outcome is counted in.
-func (x *summer) of(m *member, outcome thwart.Outcome) (*thwart.Total, error) {
+func (x *summer) of(m *member, outcome thwart.Outcome, refused bool) (*thwart.Total, error) {
 	var grouped any
 	switch x.by {
 	case "":
@@ -226,7 +226,9 @@ func (x *summer) of(m *member, outcome thwart.Outcome) (*thwart.Total, error) {
 	case "steward":
 		grouped = m.steward
 	case "outcome":
-		grouped = string(outcome)
+		if grouped = string(outcome); refused {
+			grouped = thwart.TotalRefused
+		}
 	default:
 		grouped = m.day
 	}
@@ -235,7 +237,7 @@ func (x *summer) of(m *member, outcome thwart.Outcome) (*thwart.Total, error) {
 }
 
 func (x *summer) count(m *member, outcome thwart.Outcome, refused, findings bool, n int) error {
-	t, err := x.of(m, outcome)
+	t, err := x.of(m, outcome, refused)
 	if err != nil {
 		return err
 	}
@@ -246,7 +248,7 @@ func (x *summer) count(m *member, outcome thwart.Outcome, refused, findings bool
 	if findings {
 		t.Findings += n
 	}
-	if outcome != "" {
+	if outcome = thwart.LeftWith(outcome, refused); outcome != "" {
 		if t.ByOutcome[outcome] += n; t.ByOutcome[outcome] == 0 {
 			delete(t.ByOutcome, outcome)
 		}

@@ -413,7 +413,7 @@ func encounterFilter(q thwart.EncounterQuery, a *args) (where []string, err erro
 		if q.Outcome.Rank() < 0 {
 			return nil, thwart.FieldErrors{{Field: "outcome", Value: string(q.Outcome), Accepted: fmt.Sprint(thwart.Outcomes)}}
 		}
-		where = append(where, rank+" = "+a.add(int64(q.Outcome.Rank())))
+		where = append(where, rank+" = "+a.add(int64(q.Outcome.Rank())), "refused = 0") // as thwart.LeftWith counts
 	}
 	switch q.Refused {
 	case thwart.Yes, thwart.No:

@@ -26,7 +26,7 @@ var splits = map[string]struct {
 // Days, weeks and months are those of the wall clock at the launch: keys read 2026-07-04, 2026-W27 (ISO 8601) and 2026-07. A
 // shift counts whole on the day it began and where From and To include its beginning. Steward-hours are its length times its
 // people; a shift that is still open runs to the end of its last encounter, planted craft included. Refused counts
-// encounters; PassedBy, TallyRefused and TurnedAway come from tallies and, like hours, are split by launch and time only. Craft
+// encounters, which are under no outcome, as [thwart.LeftWith] says; PassedBy, TallyRefused and TurnedAway come from tallies and, like hours, are split by launch and time only. Craft
 // that were never judged are in Encounters and in no outcome. Encounters that a person has decided were one craft count once,
 // as [thwart.Total.Doubles] says.
 func (s *Store) Totals(ctx context.Context, q thwart.TotalsQuery) ([]thwart.Total, error) {
@@ -127,9 +127,10 @@ func (x *summer) encounters(ctx context.Context, w work, column string, q thwart
 	where := "test = 0" + window("at", q, &a)
 	text := "SELECT " + column + " AS k, COUNT(*)"
 	for i := range thwart.Outcomes {
-		text += fmt.Sprintf(", COUNT(*) FILTER (WHERE given_rank = %d)", i) // a row that is left out costs less than one that adds nothing
+		text += fmt.Sprintf(", COUNT(*) FILTER (WHERE refused = 0 AND given_rank = %d)", i) // a row that is left out costs less than one that adds nothing
 	}
-	text += ", COUNT(*) FILTER (WHERE refused = 1), COUNT(*) FILTER (WHERE findings > 0) FROM encounters WHERE " + where
+	text += ", COUNT(*) FILTER (WHERE refused = 1), COUNT(*) FILTER (WHERE findings > 0), COUNT(*) FILTER (WHERE refused = 1 AND findings > 0)" +
+		" FROM encounters WHERE " + where
 	if column != "''" {
 		text += " GROUP BY " + column
 	}
@@ -139,14 +140,23 @@ func (x *summer) encounters(ctx context.Context, w work, column string, q thwart
 	}
 	err = eachRow(rows, func(rows *sql.Rows) error {
 		var grouped any
-		var n, refused, findings int
+		var n, refused, findings, both int
 		outcomes := make([]int, len(thwart.Outcomes))
 		dest := []any{&grouped, &n}
 		for i := range outcomes {
 			dest = append(dest, &outcomes[i])
 		}
-		if err := rows.Scan(append(dest, &refused, &findings)...); err != nil {
+		if err := rows.Scan(append(dest, &refused, &findings, &both)...); err != nil {
 			return err
+		}
+		if x.by == "outcome" && refused > 0 { // of a rank some were refused; they are a row of their own
+			t := x.at(thwart.TotalRefused)
+			t.Encounters += refused
+			t.Refused += refused
+			t.Findings += both
+			if n, refused, findings = n-refused, 0, findings-both; n == 0 {
+				return nil
+			}
 		}
 		key, err := x.key(grouped)
 		if err != nil {
@@ -167,8 +177,8 @@ func (x *summer) encounters(ctx context.Context, w work, column string, q thwart
 		return err
 	}
 	// Outcomes that this program does not know, of a newer one.
-	text = "SELECT " + column + " AS k, given, COUNT(*), SUM(refused), SUM(CASE WHEN findings > 0 THEN 1 ELSE 0 END) FROM encounters" +
-		" WHERE given_rank = -1 AND given <> '' AND " + where + " GROUP BY given"
+	text = "SELECT " + column + " AS k, given, COUNT(*), SUM(CASE WHEN findings > 0 THEN 1 ELSE 0 END) FROM encounters" +
+		" WHERE given_rank = -1 AND given <> '' AND refused = 0 AND " + where + " GROUP BY given"
 	if column != "''" {
 		text += ", " + column
 	}
@@ -179,8 +189,8 @@ func (x *summer) encounters(ctx context.Context, w work, column string, q thwart
 	return eachRow(rows, func(rows *sql.Rows) error {
 		var grouped any
 		var given string
-		var n, refused, findings int
-		if err := rows.Scan(&grouped, &given, &n, &refused, &findings); err != nil {
+		var n, findings int
+		if err := rows.Scan(&grouped, &given, &n, &findings); err != nil {
 			return err
 		}
 		key, err := x.key(grouped)
@@ -190,14 +200,12 @@ func (x *summer) encounters(ctx context.Context, w work, column string, q thwart
 		if x.by == "outcome" { // these were counted among those not judged
 			none := x.at("")
 			none.Encounters -= n
-			none.Refused -= refused
 			none.Findings -= findings
 			if none.Encounters == 0 {
 				delete(x.rows, "")
 			}
 			own := x.at(given)
 			own.Encounters += n
-			own.Refused += refused
 			own.Findings += findings
 			key = given
 		}

@@ -20,7 +20,7 @@ func leaving(e *season.Encounter) bool           { return e.Direction == season.
 func refused(e *season.Encounter) bool           { return e.Refused }
 func inspected(e *season.Encounter) bool         { return !e.Refused }
 func found(e *season.Encounter) bool             { return len(e.Findings) > 0 }
-func judged(e *season.Encounter) bool            { return e.Given != "" && !e.Refused }
+func judged(e *season.Encounter) bool            { return e.LeftWith() != "" }
 func overruled(e *season.Encounter) bool         { return e.Overruled }
 func lastKnown(e *season.Encounter) bool         { return e.From() != season.None }
 func arrivingInspected(e *season.Encounter) bool { return arriving(e) && inspected(e) }
@@ -108,8 +108,8 @@ var specs = func() []spec {
 			func(e *season.Encounter) bool { return e.AtRisk }},
 	)
 	for _, o := range thwart.Outcomes {
-		list = append(list, spec{"outcome_" + string(o), "Left with: " + outcomeLabels[o], "craft judged", "the outcome the craft left with, a person's departure from the computed one included",
-			judged, func(e *season.Encounter) bool { return e.Given == o }})
+		list = append(list, spec{"outcome_" + string(o), "Left with: " + outcomeLabels[o], "craft judged", "the outcome the craft left with, a person's departure from the computed one included; a craft whose boater declined is held too and counts as declined alone",
+			judged, func(e *season.Encounter) bool { return e.LeftWith() == o }})
 	}
 	return append(list, spec{"overruled", "A person departed from the computed outcome", "craft judged", "records with a departure and its reason", judged, overruled})
 }()

@@ -61,9 +61,18 @@ var dimensions = []dimension{
 		return x.Subject, x.Body.Name, true
 	}, nil, mostMet},
 	{"outcome", "Outcome", func(_ *worker, e *season.Encounter) (string, string, bool) {
+		if e.Refused {
+			return thwart.TotalRefused, "boater declined", true
+		}
 		return string(e.Given), outcomeLabels[e.Given], e.Given != ""
 	}, nil, func(a, b Row) int {
-		return cmp.Compare(thwart.Outcome(a.Key).Rank(), thwart.Outcome(b.Key).Rank())
+		last := func(r Row) int { // those that nobody looked at come after the strictest
+			if r.Key == thwart.TotalRefused {
+				return len(thwart.Outcomes)
+			}
+			return thwart.Outcome(r.Key).Rank()
+		}
+		return cmp.Compare(last(a), last(b))
 	}},
 	{"partner", "Partner", func(w *worker, e *season.Encounter) (string, string, bool) {
 		if e.Launch == season.None {

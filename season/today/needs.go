@@ -96,7 +96,7 @@ func (t *teller) held(add func(Need)) {
 	today := t.today()
 	for i := range today {
 		e := &today[i]
-		if e.Given != thwart.Hold || e.Refused || !e.Counts() || known[e.Subject] {
+		if e.LeftWith() != thwart.Hold || !e.Counts() || known[e.Subject] {
 			continue
 		}
 		name := ""

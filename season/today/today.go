@@ -50,11 +50,12 @@ type Day struct {
 
 // Sum counts what was met on the day so far.
 type Sum struct {
-	Hours   float64                `json:"hours"` // staffed
-	Met     int                    `json:"met"`   // craft met, refusals included
-	Refused int                    `json:"refused"`
+	Hours   float64                `json:"hours"`   // staffed
+	Met     int                    `json:"met"`     // craft met, refusals included
+	Refused int                    `json:"refused"` // of those met
+	Tallied int                    `json:"refusedTallied" doc:"boaters who declined and were counted without a record; none of them is among those met"`
 	Passed  int                    `json:"passed"` // by, not stopped
-	Given   map[thwart.Outcome]int `json:"given"`  // what craft left with
+	Given   map[thwart.Outcome]int `json:"given"`  // what craft left with, see [thwart.LeftWith]
 	Washed  int                    `json:"washed"`
 	Waiting int                    `json:"waiting"` // sent to the wash in the last three hours and not washed yet
 }
@@ -103,6 +104,7 @@ func (s *Sum) add(o *Sum) {
 	s.Hours += o.Hours
 	s.Met += o.Met
 	s.Refused += o.Refused
+	s.Tallied += o.Tallied
 	s.Passed += o.Passed
 	s.Washed += o.Washed
 	s.Waiting += o.Waiting
@@ -148,7 +150,7 @@ func (t *teller) launches() {
 		}
 		l.Hours += until.HoursSince(s.From)
 		l.Passed += int(s.PassedBy)
-		l.Refused += int(s.Refused)
+		l.Tallied += int(s.Refused)
 	}
 	t.count(all, seen)
 	for _, p := range t.Planned {
@@ -201,10 +203,11 @@ func (t *teller) count(all []Launch, seen []bool) {
 			l.Refused++
 			continue
 		}
-		if e.Given != "" {
-			l.Given[e.Given]++
+		left := e.LeftWith()
+		if left != "" {
+			l.Given[left]++
 		}
-		if e.Given != thwart.Wash {
+		if left != thwart.Wash {
 			continue
 		}
 		if washed[t.book.Index(e.Subject)] {

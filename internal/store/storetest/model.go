@@ -464,7 +464,9 @@ func (w *World) Totals(q thwart.TotalsQuery) []thwart.Total {
 		case "class":
 			k = r.Class
 		case "outcome":
-			k = string(r.Given)
+			if k = string(r.Given); r.Refused {
+				k = "refused"
+			}
 		case "last_water":
 			k = r.LastWater
 		case "steward":
@@ -475,7 +477,7 @@ func (w *World) Totals(q thwart.TotalsQuery) []thwart.Total {
 		t := at(k)
 		t.Encounters++
 		t.Doubles += doubles[id]
-		if r.Given != "" {
+		if r.Given != "" && !r.Refused {
 			t.ByOutcome[r.Given]++
 		}
 		if r.Refused {

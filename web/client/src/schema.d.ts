@@ -3096,7 +3096,10 @@ export interface components {
             conflict?: boolean;
             /** Format: int64 */
             findings: number;
-            /** @enum {string} */
+            /**
+             * @description what decides what happens with the craft; hold for a refusal without a verdict, which counts as refused and not among the holds
+             * @enum {string}
+             */
             given?: "launch" | "fix_here" | "wash" | "dry" | "hold";
             /** @enum {string} */
             governs?: "launch" | "fix_here" | "wash" | "dry" | "hold";
@@ -4998,6 +5001,11 @@ export interface components {
             perHour?: components["schemas"]["Rate"];
             /** Format: int64 */
             refused: number;
+            /**
+             * Format: int64
+             * @description boaters who declined and were counted without a record; none of them is among those met
+             */
+            refusedTallied: number;
             staffed: boolean;
             subject: string;
             /** Format: int64 */
@@ -8150,6 +8158,11 @@ export interface components {
             passed: number;
             /** Format: int64 */
             refused: number;
+            /**
+             * Format: int64
+             * @description boaters who declined and were counted without a record; none of them is among those met
+             */
+            refusedTallied: number;
             /** Format: int64 */
             waiting: number;
             /** Format: int64 */
@@ -10416,6 +10429,7 @@ export interface operations {
                 nextWater?: string;
                 /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
                 mark?: string;
+                /** @description what craft left with; one whose boater declined left with none and is found with refused */
                 outcome?: string;
                 class?: string;
                 /** @description yes or no */
@@ -10504,6 +10518,7 @@ export interface operations {
                 nextWater?: string;
                 /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
                 mark?: string;
+                /** @description what craft left with; one whose boater declined left with none and is found with refused */
                 outcome?: string;
                 class?: string;
                 /** @description yes or no */
@@ -10588,6 +10603,7 @@ export interface operations {
                 nextWater?: string;
                 /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
                 mark?: string;
+                /** @description what craft left with; one whose boater declined left with none and is found with refused */
                 outcome?: string;
                 class?: string;
                 /** @description yes or no */

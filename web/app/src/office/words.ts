@@ -91,11 +91,12 @@ export const en = {
   'morning.rate': 'An hour',
   'morning.expected': 'Such days before',
   'morning.failed': 'Stopped',
+  'morning.tallied': '{n} tallied',
   'morning.waiting': 'To be washed',
   'morning.all': 'Together',
   'morning.how': 'How this is counted',
   'morning.howText':
-    'Craft met counts every inspection and refusal that began today, each craft once, planted craft left out. An hour is a staffed hour; the limits are 95 % of a Poisson count (Garwood 1936). Such days before are the same hours on weekdays, or on weekends and holidays, at the same launch.',
+    'Craft met counts every inspection and refusal that began on the day up to that moment, each craft once, planted craft left out; the records that a number leads to are those of the whole day. Stopped is every inspected craft that left with another outcome than launch. A craft whose boater declined is held too; it counts as refused alone. Refused and tallied are boaters who declined and were counted without a record. An hour is a staffed hour; the limits are 95 % of a Poisson count (Garwood 1936). Such days before are the same hours on weekdays, or on weekends and holidays, at the same launch.',
   'need.incident': 'Open incident',
   'need.held': 'Craft held, not followed up',
   'need.refused': 'Records that could not be taken',

@@ -187,7 +187,7 @@ function Launches({ day }: { day: Day }) {
               </th>
               <td className="n">{l.hours.toFixed(1)}</td>
               <td className="n">
-                <Link href={`/ledger?launch=${l.subject}&from=${date}&to=${date}`}>{l.met}</Link>
+                <Link href={behindDay('met', date, l.subject)}>{l.met}</Link>
               </td>
               <td>
                 <Rates now={l.perHour} before={l.expected} top={top} />
@@ -195,9 +195,7 @@ function Launches({ day }: { day: Day }) {
               <td className="n">{stopped(l) || ''}</td>
               <td className="n">{l.waiting || ''}</td>
               <td className="n">
-                {l.refused ? (
-                  <Link href={`/ledger?launch=${l.subject}&from=${date}&to=${date}&refused=yes`}>{l.refused}</Link>
-                ) : null}
+                <Refused of={l} page={behindDay('refused', date, l.subject)} />
               </td>
             </tr>
           ))}
@@ -207,18 +205,32 @@ function Launches({ day }: { day: Day }) {
             <th scope="row">{say('morning.all')}</th>
             <td className="n">{day.total.hours.toFixed(1)}</td>
             <td className="n">
-              <Link href={`/ledger?from=${date}&to=${date}`}>{day.total.met}</Link>
+              <Link href={behindDay('met', date)}>{day.total.met}</Link>
             </td>
             <td />
             <td className="n">{stopped(day.total)}</td>
             <td className="n">{day.total.waiting}</td>
             <td className="n">
-              <Link href={`/ledger?from=${date}&to=${date}&refused=yes`}>{day.total.refused}</Link>
+              <Refused of={day.total} page={behindDay('refused', date)} />
             </td>
           </tr>
         </tfoot>
       </table>
     </Wide>
+  );
+}
+
+/** The records that a figure of one day was counted from. */
+const behindDay = (figure: string, date: string, launch?: string) =>
+  `/season/records?${new URLSearchParams({ figure, from: date, to: date, ...(launch && { launch }) })}`;
+
+/** Boaters who declined: those with a record lead to it; those that were only counted have none. */
+function Refused({ of, page }: { of: Schemas['Sum']; page: string }) {
+  return (
+    <>
+      {of.refused ? <Link href={page}>{of.refused}</Link> : null}
+      {of.refusedTallied ? <span className="when">{say('morning.tallied', { n: of.refusedTallied })}</span> : null}
+    </>
   );
 }
 
