@@ -3,11 +3,11 @@
 //
 // [Problem.Make] solves week by week, the latest weekend counts carried on; each week is a mixed-integer programme begun from
 // a greedy roster. [Problem.Repair] keeps what stands and changes as little as it can around what a person changed by hand.
+// [Problem.Choices] says who could have one place of a roster that stands, and what is against the others; [Problem.Give] gives it.
 package roster
 
 import (
 	"fmt"
-	"math"
 
 	"thwart/engine/num"
 )
@@ -112,40 +112,4 @@ func (p *Problem) rest() float64 {
 		return p.RestH
 	}
 	return 11
-}
-
-// can tells whether a person may be put to a shift at all.
-func (p *Problem) can(person, shift int) bool {
-	q, s := &p.People[person], &p.Shifts[shift]
-	for _, b := range p.Barred {
-		if b.Shift == shift && b.Person == person {
-			return false
-		}
-	}
-	return (q.May == nil || q.May(s.Work, s.Day)) && (q.Free == nil || q.Free(s.Day))
-}
-
-// clash tells whether nobody can work both shifts: they overlap, or there is no rest between them.
-func (p *Problem) clash(a, b int) bool {
-	x, y := &p.Shifts[a], &p.Shifts[b]
-	start := func(s *Shift) float64 { return 24*float64(s.Day) + s.From }
-	end := func(s *Shift) float64 { return 24*float64(s.Day) + s.To }
-	if start(y) < start(x) {
-		x, y = y, x
-	}
-	if x.Day == y.Day && x.Launch == y.Launch && start(y) >= end(x) {
-		return false // one after the other at one launch is one long day
-	}
-	return start(y) < end(x)+p.rest()
-}
-
-// longestDay is the hours of one person's day at most (common practice, no source).
-const longestDay = 12
-
-// miles is the way to a launch; 0 where it is not known.
-func (p *Problem) miles(person, launch int) float64 {
-	if p.People[person].KM == nil {
-		return 0
-	}
-	return math.Max(0, p.People[person].KM(launch))
 }

@@ -24,10 +24,8 @@ func (p *Problem) Make(ctx context.Context, solver mip.Solver, perWeek time.Dura
 	if err := p.check(); err != nil {
 		return nil, err
 	}
-	r := &Result{Open: make([]int, len(p.Shifts)), Hours: make([]float64, len(p.People)), Weekends: make([]float64, len(p.People)), Proved: solver != nil}
-	for i := range p.People {
-		r.Weekends[i] = p.People[i].Weekends
-	}
+	r := p.empty()
+	r.Proved = solver != nil
 	weeks := p.weeks()
 	for n, shifts := range weeks {
 		if ctx.Err() != nil {
@@ -49,6 +47,15 @@ func (p *Problem) Make(ctx context.Context, solver mip.Solver, perWeek time.Dura
 	}
 	p.notes(r)
 	return r, nil
+}
+
+// empty is a roster with nobody in it.
+func (p *Problem) empty() *Result {
+	r := &Result{Open: make([]int, len(p.Shifts)), Hours: make([]float64, len(p.People)), Weekends: make([]float64, len(p.People))}
+	for i := range p.People {
+		r.Weekends[i] = p.People[i].Weekends
+	}
+	return r
 }
 
 // Repair is [Problem.Make] with an earlier roster to keep: assignments change only where they have to.
@@ -74,12 +81,7 @@ func (p *Problem) weeks() [][]int {
 	var out [][]int
 	last := math.MinInt
 	for _, s := range order {
-		monday := p.Shifts[s].Day
-		if p.Weekday != nil {
-			monday -= p.Weekday(monday)
-		} else {
-			monday -= monday % 7
-		}
+		monday := p.monday(p.Shifts[s].Day)
 		if monday != last {
 			out = append(out, nil)
 			last = monday
@@ -131,27 +133,7 @@ func (w *week) cost(person, shift int) float64 {
 
 // fits tells whether a person can take a shift beside what was taken.
 func (w *week) fits(person, shift int, taken, before []Assignment) bool {
-	hours, dayHours := w.Shifts[shift].Hours(), w.Shifts[shift].Hours()
-	days := map[int]bool{w.Shifts[shift].Day: true}
-	for _, a := range before {
-		if a.Person == person && w.clash(a.Shift, shift) {
-			return false
-		}
-	}
-	for _, a := range taken {
-		if a.Person != person {
-			continue
-		}
-		if a.Shift == shift || w.clash(a.Shift, shift) {
-			return false
-		}
-		hours += w.Shifts[a.Shift].Hours()
-		days[w.Shifts[a.Shift].Day] = true
-		if w.Shifts[a.Shift].Day == w.Shifts[shift].Day {
-			dayHours += w.Shifts[a.Shift].Hours()
-		}
-	}
-	return hours <= w.maxHours(person)+1e-9 && len(days) <= w.maxDays() && dayHours <= longestDay
+	return none(w.beside(person, shift, before, taken))
 }
 
 // greedy fills fixed places, then the shifts worth most, with whom it costs least; experienced people first.
@@ -215,7 +197,7 @@ func (w *week) solve(ctx context.Context, solver mip.Solver, limit time.Duration
 			if !fixed && !w.can(i, s) {
 				continue
 			}
-			if !fixed && slices.ContainsFunc(before, func(b Assignment) bool { return b.Person == i && w.clash(b.Shift, s) }) {
+			if !fixed && slices.ContainsFunc(before, func(b Assignment) bool { return b.Person == i && w.clashes(b.Shift, s) }) {
 				continue
 			}
 			lo := 0.0
@@ -316,7 +298,7 @@ func (w *week) persons(m *mip.Model, at map[Assignment]mip.Var) {
 				if w.Shifts[b].Day > w.Shifts[a].Day+1 {
 					break
 				}
-				if w.clash(a, b) {
+				if w.clashes(a, b) {
 					m.AtMost("not both", 1, mip.Term{Var: at[Assignment{a, i}], Coef: 1}, mip.Term{Var: at[Assignment{b, i}], Coef: 1})
 				}
 			}
