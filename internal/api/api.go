@@ -109,6 +109,7 @@ type API struct {
 	vouching  sync.Mutex     // two phones that enrol at once make one record of the programme's key
 	heads     [64]sync.Mutex // corrections of one subject take turns
 	joining   sync.Mutex     // a card and its boat are brought together once
+	changing  sync.Mutex     // a roster is changed once
 	assessing chan struct{}
 	importing chan struct{}
 	draining  atomic.Bool

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -39,10 +40,18 @@ func (a *API) routePlanning() {
 		Summary:     "Which waters to watch whole against one organism, budget by budget, each proved by a minimum cut",
 		Description: "Computed from the records as they stand and kept until they change. Shifts, hours and several organisms at once are the plan's matter."}, inOffice(thwart.CanRead), a.watch)
 	route(a, huma.Operation{OperationID: "start-roster", Method: http.MethodPost, Path: "/api/roster", Tags: tag, DefaultStatus: http.StatusCreated,
-		Summary: "Put people to dated shifts", Description: follow + "With keep, fixed and barred it repairs an earlier roster around what was changed by hand.",
+		Summary: "Put people to dated shifts", Description: follow + "With keep, fixed and barred it keeps to what was decided by hand. To change a roster that was made, change-roster.",
 		MaxBodyBytes: work.MaxInput, Errors: []int{http.StatusServiceUnavailable}}, inOffice(thwart.CanManage), a.startRoster)
 	route(a, huma.Operation{OperationID: "get-roster", Method: http.MethodGet, Path: "/api/roster/{id}", Tags: tag, Errors: notFound,
 		Summary: "A roster: how far it is, or the roster"}, inOffice(thwart.CanManage), a.getRoster)
+	route(a, huma.Operation{OperationID: "get-roster-place", Method: http.MethodGet, Path: "/api/roster/{id}/place", Tags: tag,
+		Errors: []int{http.StatusNotFound, http.StatusUnprocessableEntity}, Summary: "Who could have one place of a roster, why others may not, and what giving it breaks",
+		Description: "By the rules that the roster was made with, on the records as they stand now."}, inOffice(thwart.CanManage), a.rosterPlace)
+	route(a, huma.Operation{OperationID: "change-roster", Method: http.MethodPost, Path: "/api/roster/{id}/changes", Tags: tag, DefaultStatus: http.StatusCreated,
+		Summary: "Change a roster: give one place to somebody, or repair it around absences",
+		Description: follow + "The change is a roster of its own and the one before stays. A roster that was changed already is refused with 409, so that no change is lost: " +
+			"change the later one.",
+		MaxBodyBytes: work.MaxInput, Errors: []int{http.StatusNotFound, http.StatusConflict, http.StatusServiceUnavailable}}, inOffice(thwart.CanManage), a.changeRoster)
 	route(a, huma.Operation{OperationID: "get-roster-calendar", Method: http.MethodGet, Path: "/api/roster/{id}/calendar", Tags: tag, Errors: notFound,
 		Summary: "A roster as a calendar (iCalendar, RFC 5545), everybody's or one person's"}, inOffice(thwart.CanManage), a.rosterCalendar)
 }
@@ -136,6 +145,112 @@ func (a *API) getRoster(ctx context.Context, in *byID) (*struct{ Body RosterJob 
 	return &struct{ Body RosterJob }{RosterJob{j, r}}, err
 }
 
+// rosterMade gives what a roster was asked and what came of it; one that is not done is not found.
+func (a *API) rosterMade(ctx context.Context, id string) (thwart.Job, roster.RosterAsk, *roster.SeasonRoster, error) {
+	var ask roster.RosterAsk
+	j, err := a.job(ctx, id)
+	if err == nil && (j.Kind != jobRoster || j.State != thwart.JobDone) {
+		err = problem(http.StatusNotFound, "there is no such roster, it is not done, or it is not yours to see")
+	}
+	if err != nil {
+		return j, ask, nil, err
+	}
+	if err := json.Unmarshal(j.Input, &ask); err != nil {
+		return j, ask, nil, err
+	}
+	r := new(roster.SeasonRoster)
+	return j, ask, r, json.Unmarshal(j.Result, r)
+}
+
+type rosterPlaceIn struct {
+	ID     string  `path:"id"`
+	Launch string  `query:"launch" required:"true" doc:"id"`
+	Day    string  `query:"day" required:"true" doc:"such as 2026-06-06"`
+	From   float64 `query:"from" required:"true" doc:"hour at which the shift begins"`
+	Holder string  `query:"holder" doc:"id of whoever has the place; left out: one that is open"`
+}
+
+func (a *API) rosterPlace(ctx context.Context, in *rosterPlaceIn) (*struct{ Body roster.PlaceChoices }, error) {
+	_, ask, was, err := a.rosterMade(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	book, err := a.season(ctx)
+	if err != nil {
+		return nil, err
+	}
+	c, err := roster.Choices(book, ask.Changing(in.ID, was), roster.RosterPlace{Launch: in.Launch, Day: in.Day, From: in.From, Holder: in.Holder})
+	if err != nil {
+		return nil, err
+	}
+	return &struct{ Body roster.PlaceChoices }{*c}, nil
+}
+
+type changeRosterIn struct {
+	ID   string `path:"id"`
+	Body struct {
+		Give   *roster.PlaceGiven `json:"give,omitempty" doc:"one place is given to somebody; nothing else changes"`
+		Absent []roster.ByHand    `json:"absent,omitempty" doc:"who cannot come; only what has to change changes"`
+	}
+}
+
+func (a *API) changeRoster(ctx context.Context, in *changeRosterIn) (*jobOut, error) {
+	if (in.Body.Give == nil) == (len(in.Body.Absent) == 0) {
+		return nil, field("body", "", "either give or absent")
+	}
+	_, ask, was, err := a.rosterMade(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	if in.Body.Give != nil {
+		ask = ask.Giving(in.ID, was, *in.Body.Give)
+	} else {
+		ask = ask.Repairing(in.ID, was, in.Body.Absent)
+	}
+	a.changing.Lock() // between the look for a later roster and its making there is none
+	defer a.changing.Unlock()
+	later, err := a.changedBy(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	if later != "" {
+		return nil, problem(http.StatusConflict, "this roster was changed meanwhile; change the later one: "+later)
+	}
+	return a.begin(ctx, jobRoster, ask)
+}
+
+// changedBy gives the roster that changes one; "" where there is none. Those that failed or were stopped change nothing.
+func (a *API) changedBy(ctx context.Context, id string) (string, error) {
+	after := ""
+	for {
+		page, err := a.cfg.Jobs.ListJobs(ctx, []string{jobRoster}, after, 100)
+		if err != nil {
+			return "", err
+		}
+		for _, j := range page.Items {
+			if j.ID <= id { // ids sort by time, and the latest are listed first
+				return "", nil
+			}
+			if j.State.Ended() && j.State != thwart.JobDone {
+				continue
+			}
+			whole, err := a.cfg.Jobs.JobByID(ctx, j.ID)
+			if err != nil {
+				return "", err
+			}
+			var ask struct {
+				Of string `json:"of"`
+			}
+			if json.Unmarshal(whole.Input, &ask) == nil && ask.Of == id {
+				return j.ID, nil
+			}
+		}
+		if after = page.Next; after == "" {
+			return "", nil
+		}
+	}
+}
+
 type rosterCalendarIn struct {
 	ID     string `path:"id"`
 	Person string `query:"person" doc:"id; left out: everybody's shifts"`
@@ -148,15 +263,28 @@ type calendarOut struct {
 }
 
 func (a *API) rosterCalendar(ctx context.Context, in *rosterCalendarIn) (*calendarOut, error) {
-	j, r, err := made[roster.SeasonRoster](ctx, a, jobRoster, in.ID)
+	editions, err := a.editions(ctx, in.ID)
 	if err != nil {
 		return nil, err
 	}
-	if r == nil {
-		return nil, problem(http.StatusNotFound, "the roster is not done")
-	}
-	text, err := calendar.Of(r, "Shifts", in.Person, j.CreatedAt, time.UTC, time.LoadLocation)
+	text, err := calendar.Of(editions, "Shifts", in.Person, time.UTC, time.LoadLocation)
 	return &calendarOut{"text/calendar; charset=utf-8", `attachment; filename="shifts.ics"`, []byte(text)}, err
+}
+
+// editions gives a roster after those that it came from by change, the oldest first.
+func (a *API) editions(ctx context.Context, id string) (out []calendar.Edition, err error) {
+	for id != "" {
+		j, ask, r, err := a.rosterMade(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, calendar.Edition{Roster: r, Made: j.CreatedAt})
+		if id = ask.Of; id >= j.ID { // an earlier roster has a smaller id; what names another was not made by a change
+			break
+		}
+	}
+	slices.Reverse(out)
+	return out, nil
 }
 
 // Solvers opens a solver for one computation; close gives it back.

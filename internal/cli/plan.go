@@ -397,7 +397,7 @@ func (f *planning) roster(ctx context.Context, book *season.Book, ask roster.Ros
 }
 
 func writeCalendar(ans *roster.SeasonRoster, file, person string) error {
-	text, err := calendar.Of(ans, "Shifts", person, time.Now(), time.UTC, time.LoadLocation)
+	text, err := calendar.Of([]calendar.Edition{{Roster: ans, Made: time.Now()}}, "Shifts", person, time.UTC, time.LoadLocation)
 	if err != nil {
 		return err
 	}

@@ -43,7 +43,7 @@ var allowed = []struct {
 	{"thwart/season/plan", []string{"thwart", "thwart/season", "thwart/season/flows", "thwart/engine", "thwart/refdata"}, "records and wishes become a plan; a solver is handed in"},
 	{"thwart/engine/roster", []string{"thwart/engine/num", "thwart/engine/mip"}, "a solver is handed in"},
 	{"thwart/season/roster", []string{"thwart", "thwart/season", "thwart/engine"}, "the programme's people and dated shifts; a solver is handed in"},
-	{"thwart/internal/calendar", []string{"thwart/season/roster", "github.com/arran4/golang-ical"}, "rosters as iCalendar"},
+	{"thwart/internal/calendar", []string{"thwart/season/roster", "github.com/arran4/golang-ical", "github.com/google/uuid"}, "rosters as iCalendar"},
 	{"thwart/engine/mip", nil, "models by name; solves nothing"},
 	{"thwart/solver", []string{"thwart/engine/mip", "thwart/solver/highs", "github.com/tetratelabs/wazero"}, "a WebAssembly module and its cage"},
 	{"thwart/solver/highs", nil, "the module, embedded"},

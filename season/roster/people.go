@@ -76,8 +76,10 @@ func (m *maker) problem() {
 		if !known {
 			h.base = -1
 		}
-		free, hours := m.availability(i)
-		q := roster.Person{Name: b.Name, Partner: b.Partner, New: h.shifts < below, Free: free, MaxHours: hours}
+		comes, hours := m.availability(i)
+		m.comes = append(m.comes, comes)
+		q := roster.Person{Name: b.Name, Partner: b.Partner, New: h.shifts < below, MaxHours: hours}
+		q.Free = func(day int) bool { can, _ := comes(day); return can }
 		q.May = func(work string, day int) bool { return m.certified(i, work, day) }
 		if base := h.base; base >= 0 {
 			q.KM = func(launch int) float64 { return m.distance(base, launch) }
@@ -97,6 +99,10 @@ func (m *maker) problem() {
 	m.p.Fixed = m.byHand("fixed", m.ask.Fixed)
 	m.p.Barred = m.byHand("barred", m.ask.Barred)
 	m.p.Keep = m.byHand("keep", m.ask.Keep)
+	m.stillGiven()
+	if m.ask.Of != "" {
+		return // whom the records had there is in the earlier roster, as far as it was kept
+	}
 	for s, people := range m.kept {
 		for _, i := range people {
 			if at := slices.Index(m.persons, i); at >= 0 {
@@ -106,8 +112,9 @@ func (m *maker) problem() {
 	}
 }
 
-// availability is the days a person can come and the hours a week. Who has written down days comes on no others.
-func (m *maker) availability(person int32) (free func(day int) bool, hours float64) {
+// availability is the days a person can come, those on which they are away, and the hours a week. Who has written down days comes
+// on no others.
+func (m *maker) availability(person int32) (comes func(day int) (can, away bool), hours float64) {
 	type span struct {
 		from, to season.Day
 		body     *thwart.Availability
@@ -130,34 +137,50 @@ func (m *maker) availability(person int32) (free func(day int) bool, hours float
 			hours = a.MaxHours
 		}
 	}
-	return func(day int) bool {
+	return func(day int) (can, away bool) {
 		d := m.first + season.Day(day)
-		can := !told
+		can = !told
 		for _, s := range spans {
 			if d < s.from || d > s.to {
 				continue
 			}
 			if s.body.Away {
-				return false
+				return false, true
 			}
 			name := thwart.Weekdays[(int(d.Weekday())+6)%7]
 			can = can || len(s.body.Days) == 0 || slices.Contains(s.body.Days, name)
 		}
-		return can
+		return can, false
 	}, hours
+}
+
+// What fields that name a person or a shift accept.
+const (
+	aPerson = "the id of a steward or technician who has not left"
+	aShift  = "launch, day and first hour of a shift that is rostered"
+)
+
+// person finds a person of the problem by id; -1 where there is none.
+func (m *maker) person(id string) int {
+	return slices.IndexFunc(m.persons, func(p int32) bool { return m.book.People[p].Subject == id })
+}
+
+// shift finds a shift of the problem; -1 where there is none.
+func (m *maker) shift(launch, day string, from float64) int {
+	return slices.IndexFunc(m.list, func(r RosterRow) bool { return r.Launch == launch && r.Day == day && r.From == from })
 }
 
 // byHand finds the shifts and people that decisions name.
 func (m *maker) byHand(field string, list []ByHand) (out []roster.Assignment) {
 	for i, h := range list {
-		person := slices.IndexFunc(m.persons, func(p int32) bool { return m.book.People[p].Subject == h.Person })
+		person := m.person(h.Person)
 		if person < 0 {
-			m.fail(fmt.Sprintf("%s[%d].person", field, i), h.Person, "the id of a steward or technician who has not left")
+			m.fail(fmt.Sprintf("%s[%d].person", field, i), h.Person, aPerson)
 			continue
 		}
-		shift := slices.IndexFunc(m.list, func(r RosterRow) bool { return r.Launch == h.Launch && r.Day == h.Day && int(r.From) == h.From })
+		shift := m.shift(h.Launch, h.Day, h.From)
 		if shift < 0 {
-			m.fail(fmt.Sprintf("%s[%d]", field, i), fmt.Sprintf("%s %s %d", h.Launch, h.Day, h.From), "launch, day and first hour of a shift that is rostered")
+			m.fail(fmt.Sprintf("%s[%d]", field, i), fmt.Sprintf("%s %s %g", h.Launch, h.Day, h.From), aShift)
 			continue
 		}
 		if s := &m.shifts[shift]; field == "fixed" && !m.certified(m.persons[person], s.Work, s.Day) {

@@ -23,10 +23,10 @@ import (
 
 // ByHand is one person at one launch on one day, decided by a person.
 type ByHand struct {
-	Person string `json:"person" doc:"id"`
-	Launch string `json:"launch" doc:"id"`
-	Day    string `json:"day" doc:"such as 2026-06-06"`
-	From   int    `json:"from" doc:"hour at which the shift begins"`
+	Person string  `json:"person" doc:"id"`
+	Launch string  `json:"launch" doc:"id"`
+	Day    string  `json:"day" doc:"such as 2026-06-06"`
+	From   float64 `json:"from" doc:"hour at which the shift begins"`
 }
 
 // RosterAsk says what is to be rostered.
@@ -43,6 +43,9 @@ type RosterAsk struct {
 	Fixed    []ByHand         `json:"fixed,omitempty" doc:"these stand"`
 	Barred   []ByHand         `json:"barred,omitempty" doc:"these never, as when somebody is ill"`
 	Keep     []ByHand         `json:"keep,omitempty" doc:"of an earlier roster: changed only where it has to be"`
+	Given    []ByHand         `json:"given,omitempty" doc:"places of earlier rosters that were given by hand: these stand as long as the person may"`
+	Of       string           `json:"of,omitempty" doc:"id of the earlier roster that this one changes"`
+	Give     *PlaceGiven      `json:"give,omitempty" doc:"one place of what is kept is given to somebody; nothing else changes"`
 	Seconds  float64          `json:"seconds,omitempty" doc:"for each week at most; left out: 5"`
 }
 
@@ -91,15 +94,12 @@ const MaxDays = 400
 
 // Make rosters. Input that means nothing is [thwart.FieldErrors].
 func Make(ctx context.Context, book *season.Book, ask RosterAsk, solver mip.Solver, told func(fraction float64, words string)) (*SeasonRoster, error) {
-	m := &maker{book: book, ask: ask, calendar: season.SummerHolidays(), may: map[asked]bool{}}
-	if err := m.days(); err != nil {
+	m, err := begun(book, ask)
+	if err != nil {
 		return nil, err
 	}
-	m.rows()
-	m.people()
-	m.problem()
-	if m.errs != nil {
-		return nil, m.errs
+	if ask.Give != nil {
+		return m.given(*ask.Give)
 	}
 	seconds := cmp.Or(ask.Seconds, 5)
 	r, err := m.p.Make(ctx, solver, time.Duration(seconds*float64(time.Second)), func(done, weeks int) {
@@ -113,6 +113,18 @@ func Make(ctx context.Context, book *season.Book, ask RosterAsk, solver mip.Solv
 	return m.answer(r), nil
 }
 
+// begun reads what is asked into a problem.
+func begun(book *season.Book, ask RosterAsk) (*maker, error) {
+	m := &maker{book: book, ask: ask, calendar: season.SummerHolidays(), may: map[asked]bool{}}
+	if err := m.days(); err != nil {
+		return nil, err
+	}
+	m.rows()
+	m.people()
+	m.problem()
+	return m, m.errs.Err()
+}
+
 type maker struct {
 	book        *season.Book
 	ask         RosterAsk
@@ -122,8 +134,9 @@ type maker struct {
 
 	list    []RosterRow
 	shifts  []roster.Shift
-	kept    [][]int32 // people of the records, by shift
-	persons []int32   // in the book
+	kept    [][]int32                        // people of the records, by shift
+	persons []int32                          // in the book
+	comes   []func(day int) (can, away bool) // by person
 	p       *roster.Problem
 	notes   []string
 	may     map[asked]bool // answers so far
@@ -287,8 +300,14 @@ func (m *maker) certified(person int32, work string, day int) bool {
 	if ok, known := m.may[key]; known {
 		return ok
 	}
-	from := (m.first + season.Day(day)).Date()
-	ok, _ := skill.May(m.book, person, work, from, from.Add(24*time.Hour))
+	from, to := m.dayOf(day)
+	ok, _ := skill.May(m.book, person, work, from, to)
 	m.may[key] = ok
 	return ok
+}
+
+// dayOf is the span of a day of the roster, as certificates are asked for it.
+func (m *maker) dayOf(day int) (from, to time.Time) {
+	from = (m.first + season.Day(day)).Date()
+	return from, from.Add(24 * time.Hour)
 }

@@ -71,13 +71,8 @@ func TestTwoWeeks(t *testing.T) {
 	}
 	// Somebody falls ill: only what has to changes.
 	first := a.Rows[0]
-	ask.Barred = []roster.ByHand{{Person: first.People[0].ID, Launch: first.Launch, Day: first.Day, From: int(first.From)}}
-	for _, r := range a.Rows {
-		for _, p := range r.People {
-			ask.Keep = append(ask.Keep, roster.ByHand{Person: p.ID, Launch: r.Launch, Day: r.Day, From: int(r.From)})
-		}
-	}
-	b, err := roster.Make(context.Background(), book, ask, nil, nil)
+	ill := []roster.ByHand{{Person: first.People[0].ID, Launch: first.Launch, Day: first.Day, From: first.From}}
+	b, err := roster.Make(context.Background(), book, ask.Repairing("", a, ill), nil, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,7 +103,7 @@ func TestCalendarReadsBack(t *testing.T) {
 	}
 	who := a.Rows[0].People[0]
 	made := time.Date(2026, 5, 20, 9, 0, 0, 0, time.UTC)
-	text, err := calendar.Of(a, "Shifts", who.ID, made, time.UTC, time.LoadLocation)
+	text, err := calendar.Of([]calendar.Edition{{Roster: a, Made: made}}, "Shifts", who.ID, time.UTC, time.LoadLocation)
 	if err != nil {
 		t.Fatal(err)
 	}

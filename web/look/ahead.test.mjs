@@ -140,9 +140,36 @@ describe('what looks ahead', () => {
     assert.equal(await page.getByLabel(who, { exact: true }).count(), 0, `${who}, who cannot come, still stands there`);
     await atBoth(page, 'roster-repaired');
 
+    // One place is given to a person of the manager's choice: who may not have it is told with the reason, and what it breaks before it is given.
+    const place = page.locator('.week .place:not(.open)').first();
+    const holder = await place.innerText();
+    const label = await place.getAttribute('aria-label');
+    await place.focus();
+    await page.keyboard.press('Enter');
+    await page.waitForFunction((name) => document.activeElement.tagName === 'H2' && document.activeElement.innerText.startsWith(`The place of ${name}`), holder);
+    await page.getByText(/others? may not, and why/).click();
+    const reasons = page.getByRole('region', { name: 'Who may not have it, and why' }).locator('tbody tr td');
+    assert.ok((await reasons.count()) > 0, 'somebody may not');
+    for (const why of await reasons.allInnerTexts()) assert.match(why, /\.$/, 'each has a reason');
+    await atBoth(page, 'roster-place');
+    const give = page.getByRole('button', { name: /^Give the place to / }).first();
+    const gets = (await give.getAttribute('aria-label')).replace('Give the place to ', '');
+    await give.click();
+    await page.getByText(`${gets} has the place of ${holder}:`).waitFor(long);
+    assert.equal(await page.getByLabel(label, { exact: true }).count(), 0, `${holder} still has the place`);
+    assert.equal(await page.getByLabel(label.replace(holder, gets), { exact: true }).count(), 1, `${gets} has it`);
+    assert.equal(await page.getByRole('link', { name: `iCalendar of ${holder}` }).count(), 1, 'whoever lost a shift still has a calendar that takes it back');
+    await atBoth(page, 'roster-given');
+
+    // Whoever has an older roster before them changes nothing, and is told that there is a later one.
+    await page.getByRole('link', { name: /^Made / }).first().click();
+    await page.waitForFunction(() => new URLSearchParams(location.search).has('made'));
+    await page.getByLabel(label, { exact: true }).click();
+    await page.getByRole('button', { name: /^Give the place to / }).first().click();
+    await page.getByText('This roster was changed meanwhile').waitFor(long);
+
     // The one before it is not lost.
-    const earlier = page.getByRole('link', { name: /^Made / });
-    await earlier.click();
+    await page.getByRole('link', { name: /^Made / }).last().click();
     await page.waitForFunction(() => new URLSearchParams(location.search).has('made'));
     await page.getByText('Roster from Jul 6, 2026 to Jul 12, 2026').waitFor();
     await page.waitForFunction(() => !document.querySelector('#page').innerText.includes('Changed from the one before'));

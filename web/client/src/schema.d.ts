@@ -1323,7 +1323,7 @@ export interface paths {
         put?: never;
         /**
          * Put people to dated shifts
-         * @description Follow it as any long computation; it can be cancelled, and what came of it survives a reload and a restart. With keep, fixed and barred it repairs an earlier roster around what was changed by hand.
+         * @description Follow it as any long computation; it can be cancelled, and what came of it survives a reload and a restart. With keep, fixed and barred it keeps to what was decided by hand. To change a roster that was made, change-roster.
          *
          *     For a signed-in browser; roles: manager.
          */
@@ -1366,6 +1366,50 @@ export interface paths {
          * @description For a signed-in browser; roles: manager.
          */
         get: operations["get-roster-calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/roster/{id}/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Change a roster: give one place to somebody, or repair it around absences
+         * @description Follow it as any long computation; it can be cancelled, and what came of it survives a reload and a restart. The change is a roster of its own and the one before stays. A roster that was changed already is refused with 409, so that no change is lost: change the later one.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        post: operations["change-roster"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/roster/{id}/place": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Who could have one place of a roster, why others may not, and what giving it breaks
+         * @description By the rules that the roster was made with, on the records as they stand now.
+         *
+         *     For a signed-in browser; roles: manager.
+         */
+        get: operations["get-roster-place"];
         put?: never;
         post?: never;
         delete?: never;
@@ -2181,7 +2225,7 @@ export interface components {
             /** @description such as 2026-06-06 */
             day: string;
             /**
-             * Format: int64
+             * Format: double
              * @description hour at which the shift begins
              */
             from: number;
@@ -2257,6 +2301,12 @@ export interface components {
             mend?: string;
             /** @description take the record out; its history stays */
             remove?: boolean;
+        };
+        ChangeRosterInBody: {
+            /** @description who cannot come; only what has to change changes */
+            absent?: components["schemas"]["ByHand"][];
+            /** @description one place is given to somebody; nothing else changes */
+            give?: components["schemas"]["PlaceGiven"];
         };
         ChangedRow: {
             /** @description values that differ; none: the record stays as it is */
@@ -5714,6 +5764,44 @@ export interface components {
             zM: number;
             zone: string;
         };
+        PlaceChoice: {
+            /** @description why not; of somebody who may: what has to be left for it */
+            against: string[];
+            /** @description what giving it breaks elsewhere */
+            breaks: string[];
+            /**
+             * Format: double
+             * @description of the person in that week, with the place and without the shifts left for it
+             */
+            hours: number;
+            id: string;
+            may: boolean;
+            name: string;
+            new?: boolean;
+        };
+        PlaceChoices: {
+            /** @description who has the place; left out where it is open */
+            holder?: components["schemas"]["RosterPerson"];
+            /** @description who may have it, those first who leave nothing for it; then who may not */
+            people: components["schemas"]["PlaceChoice"][];
+            /** @description the shift as it stands */
+            row: components["schemas"]["RosterRow"];
+        };
+        PlaceGiven: {
+            /** @description such as 2026-06-06 */
+            day: string;
+            /**
+             * Format: double
+             * @description hour at which the shift begins
+             */
+            from: number;
+            /** @description id of whoever has the place; left out: one that is open */
+            holder?: string;
+            /** @description id */
+            launch: string;
+            /** @description id of whoever gets it */
+            person: string;
+        };
         PlaceOfCraft: {
             id: string;
             name: string;
@@ -6529,6 +6617,10 @@ export interface components {
             fixed?: components["schemas"]["ByHand"][];
             /** @description first day, such as 2026-06-01 */
             from: string;
+            /** @description one place of what is kept is given to somebody; nothing else changes */
+            give?: components["schemas"]["PlaceGiven"];
+            /** @description places of earlier rosters that were given by hand: these stand as long as the person may */
+            given?: components["schemas"]["ByHand"][];
             /** @description of an earlier roster: changed only where it has to be */
             keep?: components["schemas"]["ByHand"][];
             /**
@@ -6546,6 +6638,8 @@ export interface components {
              * @description who has worked fewer shifts than this is new and never alone; left out: 5
              */
             newBelow?: number;
+            /** @description id of the earlier roster that this one changes */
+            of?: string;
             /**
              * Format: double
              * @description hours between two days' work; left out: 11
@@ -14010,6 +14104,189 @@ export interface operations {
                 };
                 content: {
                     "application/json": string;
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "change-roster": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ChangeRosterInBody"];
+            };
+        };
+        responses: {
+            /** @description Created */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Job"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Service Unavailable */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "get-roster-place": {
+        parameters: {
+            query: {
+                /** @description id */
+                launch: string;
+                /** @description such as 2026-06-06 */
+                day: string;
+                /** @description hour at which the shift begins */
+                from: number;
+                /** @description id of whoever has the place; left out: one that is open */
+                holder?: string;
+            };
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlaceChoices"];
                 };
             };
             /** @description Unauthorized */

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { PlanShift } from './plans.ts';
-import { gapsOf, hourWords, mondayOf, type Roster, type Row, repairOf, weekOf } from './rosters.ts';
+import { gapsOf, hoursWords, hourWords, mondayOf, placeOf, type Row, weekOf } from './rosters.ts';
 
 const row = (day: string, open: number, launch = 'a') =>
   ({ day, from: 6, to: 12, launch, name: launch, open, people: [{ id: 'p', name: 'Ada' }], work: 'steward' }) as Row;
@@ -28,13 +28,9 @@ test('gaps come with the risk of the plan’s shift, the largest first, and not 
   ]);
 });
 
-test('a repair keeps everybody and bars whoever cannot come, beside earlier absences', () => {
-  const at = { day: '2026-06-01', from: 6, launch: 'a', person: 'p' };
-  const asked = repairOf(
-    { from: '2026-06-01', to: '2026-06-02', barred: [{ ...at, person: 'q' }] },
-    { rows: [row('2026-06-01', 0)] } as Roster,
-    [at],
-  );
-  expect(asked.keep).toEqual([at]);
-  expect(asked.barred?.map((b) => b.person)).toEqual(['q', 'p']);
+test('a place is somebody’s or open', () => {
+  const shift = row('2026-06-01', 1);
+  expect(placeOf(shift, 'p')).toEqual({ launch: 'a', day: '2026-06-01', from: 6, holder: 'p' });
+  expect('holder' in placeOf(shift)).toBe(false);
+  expect(hoursWords({ from: 6.5, to: 12 })).toBe('06:30–12:00');
 });

@@ -5,6 +5,11 @@ export type Roster = Schemas['SeasonRoster'];
 export type Row = Schemas['RosterRow'];
 export type Ask = Schemas['RosterAsk'];
 export type ByHand = Schemas['ByHand'];
+export type Place = Omit<Schemas['PlaceGiven'], 'person'>;
+export type Given = Schemas['PlaceGiven'];
+export type Choice = Schemas['PlaceChoice'];
+/** What is to be changed in a roster that was made. */
+export type Change = { give: Given } | { absent: ByHand[] };
 
 const dayMS = 86_400_000;
 const utc = (day: string) => Date.parse(`${day}T00:00:00Z`);
@@ -29,6 +34,16 @@ export function hourWords(hour: number): string {
   return `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
 }
 
+export const hoursWords = (r: { from: number; to: number }) => `${hourWords(r.from)}–${hourWords(r.to)}`;
+
+/** A place of a shift: somebody's, or one that is open. */
+export const placeOf = (r: Row, holder?: string): Place => ({
+  launch: r.launch,
+  day: r.day,
+  from: r.from,
+  ...(holder && { holder }),
+});
+
 export interface Gap {
   row: Row;
   /** Risk that the plan's shift stops on one day; undefined where the roster was not made from a plan. */
@@ -50,16 +65,4 @@ export function gapsOf(rows: Row[], shifts: PlanShift[] | undefined): Gap[] {
       (a, b) =>
         (b.risk ?? Infinity) - (a.risk ?? Infinity) || a.row.day.localeCompare(b.row.day) || a.row.from - b.row.from,
     );
-}
-
-/** Everybody where the roster has them, so that a repair changes only what it has to. */
-export function keepOf(roster: Roster): ByHand[] {
-  return roster.rows.flatMap((r) =>
-    r.people.map((p) => ({ day: r.day, from: r.from, launch: r.launch, person: p.id })),
-  );
-}
-
-/** What is asked to repair a roster around absences; the shifts and limits stay as they were asked. */
-export function repairOf(ask: Ask, roster: Roster, absent: ByHand[]): Ask {
-  return { ...ask, keep: keepOf(roster), barred: [...(ask.barred ?? []), ...absent] };
 }

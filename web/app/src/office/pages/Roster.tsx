@@ -13,7 +13,7 @@ import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Week } from '../parts/Week.tsx';
 import { few, whole } from '../plans.ts';
-import { type Ask, type ByHand, dayWords, type Gap, gapsOf, hourWords, type Roster, repairOf } from '../rosters.ts';
+import { type Ask, type Change, dayWords, type Gap, gapsOf, hoursWords, type Roster } from '../rosters.ts';
 import { say } from '../words.ts';
 
 /** Who stands where and when. Only a manager may see and make rosters: they say where people will be. */
@@ -28,14 +28,19 @@ export default function RosterPage() {
   );
 }
 
-const names = ['made'] as const;
+const names = ['made', 'week'] as const;
 
 function Made() {
-  const [{ made }, set] = useFilters(names);
-  const { job, read, running, start: begin, cancel, problem } = useJob('roster', made);
+  const [{ made, week }, set] = useFilters(names);
+  const { job, read, running, start: begin, follow, cancel, problem } = useJob('roster', made);
   const start = async (ask: Ask) => {
     await begin(ask);
-    set({ made: '' }); // what was asked for now is the latest
+    set({ made: '', week: '' }); // what was asked for now is the latest
+  };
+  const change = async (id: string, body: Change) => {
+    if (running) return;
+    const begun = await follow(api.POST('/api/roster/{id}/changes', { params: { path: { id } }, body }));
+    if (begun) set({ made: '' });
   };
   if (read.isPending) return <Reading />;
   if (read.error) return <Trouble error={read.error} />;
@@ -47,7 +52,7 @@ function Made() {
         <summary>{say('roster.make')}</summary>
         <RosterForm last={ask} busy={running} start={(a) => void start(a)} />
       </details>
-      {problem ? <Said problem={problem} /> : null}
+      {problem ? <Said problem={problem.status === 409 ? say('roster.overtaken') : problem} /> : null}
       <JobLine job={job} cancel={() => void cancel()} />
       <JobRefused job={job} />
       {job ? null : <p className="state">{say('roster.none')}</p>}
@@ -57,7 +62,9 @@ function Made() {
           id={job.id}
           ask={ask}
           roster={roster}
-          repair={(absent) => void start(repairOf(ask, roster, absent))}
+          week={week}
+          show={(monday) => set({ week: monday })}
+          change={(body) => void change(job.id, body)}
         />
       ) : null}
       <Earlier shown={job} />
@@ -92,7 +99,14 @@ function Earlier({ shown }: { shown: Schemas['Job'] | undefined }) {
   );
 }
 
-function Shown(props: { id: string; ask: Ask; roster: Roster; repair: (absent: ByHand[]) => void }) {
+function Shown(props: {
+  id: string;
+  ask: Ask;
+  roster: Roster;
+  week: string | undefined;
+  show: (monday: string) => void;
+  change: (body: Change) => void;
+}) {
   const { id, ask, roster } = props;
   if (roster.rows.length === 0) return <p className="state">{say('roster.empty', { from: ask.from, to: ask.to })}</p>;
   const needed = roster.rows.reduce((sum, r) => sum + r.people.length + r.open, 0);
@@ -104,9 +118,17 @@ function Shown(props: { id: string; ask: Ask; roster: Roster; repair: (absent: B
         {say(roster.proved ? 'roster.proved' : 'roster.notProved')}
         {ask.keep?.length ? ` ${say('roster.changed', { n: roster.changed })}` : ''}
       </p>
-      <Week rows={roster.rows} repair={props.repair} />
+      <Gave ask={ask} roster={roster} />
+      <Week
+        roster={id}
+        rows={roster.rows}
+        week={props.week}
+        show={props.show}
+        give={(give) => props.change({ give })}
+        repair={(absent) => props.change({ absent })}
+      />
       <Gaps gaps={gapsOf(roster.rows, ask.shifts)} />
-      <People id={id} roster={roster} />
+      <People id={id} roster={roster} changed={Boolean(ask.of)} />
       {roster.notes.length ? (
         <details open={roster.open > 0}>
           <summary>{say('roster.notes')}</summary>
@@ -118,6 +140,22 @@ function Shown(props: { id: string; ask: Ask; roster: Roster; repair: (absent: B
         </details>
       ) : null}
     </>
+  );
+}
+
+/** What was given by hand last, where the roster came from that. */
+function Gave({ ask, roster }: { ask: Ask; roster: Roster }) {
+  const give = ask.give;
+  if (!give) return null;
+  const row = roster.rows.find((r) => r.launch === give.launch && r.day === give.day && r.from === give.from);
+  const name = (id: string) => roster.people.find((p) => p.id === id)?.name ?? '';
+  const where = { day: dayWords(give.day), hours: row ? hoursWords(row) : '', launch: row?.name ?? '' };
+  return (
+    <p className="effect" role="status">
+      {give.holder
+        ? say('roster.gaveInstead', { ...where, name: name(give.person), before: name(give.holder) })
+        : say('roster.gave', { ...where, name: name(give.person) })}
+    </p>
   );
 }
 
@@ -138,7 +176,7 @@ function Gaps({ gaps }: { gaps: Gap[] }) {
           id={({ row }) => `${row.day}${row.from}${row.launch}`}
           parts={[
             { head: say('roster.day'), cell: ({ row }) => dayWords(row.day) },
-            { head: say('roster.hours'), cell: ({ row }) => `${hourWords(row.from)}–${hourWords(row.to)}` },
+            { head: say('roster.hours'), cell: ({ row }) => hoursWords(row) },
             { head: say('plan.launch'), cell: ({ row }) => row.name },
             { head: say('roster.missing'), n: true, cell: ({ row }) => row.open },
             {
@@ -153,8 +191,11 @@ function Gaps({ gaps }: { gaps: Gap[] }) {
   );
 }
 
-/** What the roster asks of each person, and their calendar. By name: this is no ranking. */
-function People({ id, roster }: { id: string; roster: Roster }) {
+/**
+ * What the roster asks of each person, and their calendar. By name: this is no ranking. In a roster that was changed, a calendar
+ * without a shift can still take back those that were lost.
+ */
+function People({ id, roster, changed }: { id: string; roster: Roster; changed: boolean }) {
   const calendar = `/api/roster/${id}/calendar`;
   return (
     <>
@@ -182,7 +223,7 @@ function People({ id, roster }: { id: string; roster: Roster }) {
           {
             head: say('roster.calendar'),
             cell: (p) =>
-              p.shifts > 0 ? (
+              p.shifts > 0 || changed ? (
                 <a href={`${calendar}?person=${p.id}`} aria-label={say('roster.calendarOf', { name: p.name })}>
                   iCalendar
                 </a>

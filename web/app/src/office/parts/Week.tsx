@@ -1,16 +1,45 @@
 import { useState } from 'react';
-import { type ByHand, dayWords, hourWords, mondayOf, type Row, weekOf, weeksOf } from '../rosters.ts';
+import {
+  type ByHand,
+  dayWords,
+  type Given,
+  hoursWords,
+  mondayOf,
+  type Place,
+  placeOf,
+  type Row,
+  weekOf,
+  weeksOf,
+} from '../rosters.ts';
 import { say } from '../words.ts';
+import { GivePlace } from './GivePlace.tsx';
 import { Wide } from './Wide.tsx';
 
 const same = (a: ByHand, b: ByHand) =>
   a.person === b.person && a.day === b.day && a.from === b.from && a.launch === b.launch;
 
-/** One week of a roster: a calendar by launch and day, and the same as a list in which absences are written down. */
-export function Week({ rows, repair }: { rows: Row[]; repair: (absent: ByHand[]) => void }) {
+/**
+ * One week of a roster: a calendar by launch and day, in which a place is chosen to be given to somebody, and the same as a list
+ * in which absences are written down.
+ */
+export function Week(props: {
+  roster: string;
+  rows: Row[];
+  /** The Monday of the week that is shown; the first where it is none of the roster's. */
+  week: string | undefined;
+  show: (week: string) => void;
+  give: (given: Given) => void;
+  repair: (absent: ByHand[]) => void;
+}) {
+  const { rows } = props;
   const weeks = weeksOf(rows);
-  const [at, setAt] = useState(0);
   const [absent, setAbsent] = useState<ByHand[]>([]);
+  const [place, setPlace] = useState<Place>();
+  const at = Math.max(0, weeks.indexOf(props.week ?? ''));
+  const setAt = (n: number) => {
+    setPlace(undefined);
+    props.show(weeks[n] ?? '');
+  };
   const monday = weeks[at] ?? '';
   const days = weekOf(monday);
   const here = rows.filter((r) => mondayOf(r.day) === monday);
@@ -40,7 +69,10 @@ export function Week({ rows, repair }: { rows: Row[]; repair: (absent: ByHand[])
           {say('roster.print')}
         </button>
       </div>
-      <Calendar rows={here} days={days} />
+      <Calendar rows={here} days={days} chosen={place} choose={setPlace} />
+      {place ? (
+        <GivePlace roster={props.roster} place={place} give={props.give} close={() => setPlace(undefined)} />
+      ) : null}
       <details className="list">
         <summary>{say('roster.list')}</summary>
         <List rows={here} absent={absent} toggle={toggle} />
@@ -48,7 +80,7 @@ export function Week({ rows, repair }: { rows: Row[]; repair: (absent: ByHand[])
       {absent.length ? (
         <p className="effect" role="status">
           {say('roster.absent', { n: absent.length })}{' '}
-          <button type="button" className="main" onClick={() => repair(absent)}>
+          <button type="button" className="main" onClick={() => props.repair(absent)}>
             {say('roster.repair')}
           </button>
         </p>
@@ -57,7 +89,28 @@ export function Week({ rows, repair }: { rows: Row[]; repair: (absent: ByHand[])
   );
 }
 
-function Calendar({ rows, days }: { rows: Row[]; days: string[] }) {
+const whenWhere = (r: Row) => ({ day: dayWords(r.day), hours: hoursWords(r), launch: r.name });
+
+const samePlace = (a: Place | undefined, b: Place) =>
+  a?.launch === b.launch && a.day === b.day && a.from === b.from && a.holder === b.holder;
+
+function Calendar(props: { rows: Row[]; days: string[]; chosen: Place | undefined; choose: (place: Place) => void }) {
+  const { rows, days } = props;
+  const turn = (r: Row, word: string, label: string, holder?: string) => {
+    const place = placeOf(r, holder);
+    return (
+      <button
+        type="button"
+        className={holder ? 'place' : 'place open'}
+        key={holder ?? 'open'}
+        aria-pressed={samePlace(props.chosen, place)}
+        aria-label={label}
+        onClick={() => props.choose(place)}
+      >
+        {word}
+      </button>
+    );
+  };
   const launches = [...new Map(rows.map((r) => [r.launch, r.name]))].sort((a, b) => a[1].localeCompare(b[1]));
   return (
     <Wide label={say('roster.calendarTable')}>
@@ -83,13 +136,17 @@ function Calendar({ rows, days }: { rows: Row[]; days: string[] }) {
                     .filter((r) => r.launch === id && r.day === d)
                     .map((r) => (
                       <div className={r.open ? 'turn short' : 'turn'} key={r.from}>
-                        <span className="when">
-                          {hourWords(r.from)}–{hourWords(r.to)}
-                        </span>
-                        {r.people.map((p) => (
-                          <span key={p.id}>{p.name}</span>
-                        ))}
-                        {r.open ? <b>{say('roster.open', { n: r.open })}</b> : null}
+                        <span className="when">{hoursWords(r)}</span>
+                        {r.people.map((p) =>
+                          turn(r, p.name, say('roster.choose', { name: p.name, ...whenWhere(r) }), p.id),
+                        )}
+                        {r.open
+                          ? turn(
+                              r,
+                              say('roster.open', { n: r.open }),
+                              say('roster.chooseOpen', { n: r.open, ...whenWhere(r) }),
+                            )
+                          : null}
                       </div>
                     ))}
                 </td>
@@ -125,9 +182,7 @@ function List({ rows, absent, toggle }: { rows: Row[]; absent: ByHand[]; toggle:
           {sorted.map((r) => (
             <tr key={`${r.day}${r.from}${r.launch}`}>
               <th scope="row">{dayWords(r.day)}</th>
-              <td>
-                {hourWords(r.from)}–{hourWords(r.to)}
-              </td>
+              <td>{hoursWords(r)}</td>
               <td>{r.name}</td>
               <td>
                 {r.people.map((p) => {

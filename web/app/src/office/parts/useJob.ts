@@ -8,7 +8,8 @@ const running = (job: Job | undefined) => job?.state === 'queued' || job?.state 
 
 /**
  * A long computation of one kind. The latest is found again when the page is opened anew; while it runs it is asked for
- * every second. One that was made before is given instead where its id is named.
+ * every second. One that was made before is given instead where its id is named. Where a computation is begun in another way
+ * than by its kind, `follow` takes the answer.
  */
 export function useJob(kind: string, earlier?: string) {
   const cache = useQueryClient();
@@ -23,14 +24,19 @@ export function useJob(kind: string, earlier?: string) {
     },
     refetchInterval: (query) => (running(query.state.data ?? undefined) ? 1000 : false),
   });
-  const start = useCallback(
-    async (input: unknown) => {
-      const { data, error, response } = await api.POST('/api/jobs', { body: { kind, input: input as never } });
+  const follow = useCallback(
+    async (begun: Promise<{ data?: Job; error?: unknown; response: Response }>) => {
+      const { data, error, response } = await begun;
       setProblem(error ? new Problem(response.status, error) : undefined);
       if (data) cache.setQueryData(['job', kind, ''], data);
       await cache.invalidateQueries({ queryKey: ['job', kind] });
+      return data !== undefined;
     },
     [kind, cache],
+  );
+  const start = useCallback(
+    (input: unknown) => follow(api.POST('/api/jobs', { body: { kind, input: input as never } })),
+    [kind, follow],
   );
   const cancel = useCallback(async () => {
     const id = latest.data?.id;
@@ -38,5 +44,5 @@ export function useJob(kind: string, earlier?: string) {
     await cache.invalidateQueries({ queryKey: ['job', kind] });
   }, [latest.data?.id, kind, cache]);
   const job = latest.data ?? undefined;
-  return { job, read: latest, running: running(job), start, cancel, problem };
+  return { job, read: latest, running: running(job), start, follow, cancel, problem };
 }
