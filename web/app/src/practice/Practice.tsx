@@ -6,6 +6,7 @@ import { type Key, useLanguage, useSay } from '../messages/index.tsx';
 import { Silhouette } from '../parts/Silhouette.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
 import { whyOf } from '../parts/why.ts';
+import { FIRST_KINDS, kindsInOrder } from '../shared/kinds.ts';
 import { After } from './After.tsx';
 import { Decide } from './Decide.tsx';
 import { answeredIn, type DrillDraft, draftOf, resume } from './draft.ts';
@@ -298,8 +299,6 @@ function ThisWeek({ own }: { own: Own }) {
   );
 }
 
-const FIRST = 6;
-const usual = ['canoe_kayak', 'open_aluminium_fishing', 'runabout', 'pontoon', 'bass_boat', 'wake_boat'];
 const levels = [1, 2, 3, 4, 5] as const;
 
 function Choose({
@@ -322,8 +321,7 @@ function Choose({
   const [level, setLevel] = useState<(typeof levels)[number]>(1);
   const [all, setAll] = useState(false);
   const [making, setMaking] = useState(false);
-  const rank = (c: Class) => (usual.includes(c.id) ? usual.indexOf(c.id) : usual.length);
-  const kinds = [...library.classes].sort((a, b) => rank(a) - rank(b));
+  const kinds = kindsInOrder(library.classes);
   return (
     <Frame at="choose">
       <h1>{say('choose.title')}</h1>
@@ -348,7 +346,7 @@ function Choose({
       </Tiles>
       <div className="craft">
         <Tiles>
-          {(all ? kinds : kinds.slice(0, FIRST)).map((c) => (
+          {(all ? kinds : kinds.slice(0, FIRST_KINDS)).map((c) => (
             <Tile
               key={c.id}
               disabled={making}

@@ -1,53 +1,28 @@
-import { useMemo, useState } from 'react';
-import type { Class, Mark, Setup, SpaceKind } from '../engine/types.ts';
+import { useState } from 'react';
+import type { Mark, Setup, SpaceKind } from '../engine/types.ts';
 import { useSay } from '../messages/index.tsx';
 import { Field } from '../parts/Field.tsx';
 import { Silhouette } from '../parts/Silhouette.tsx';
 import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
-import { type Boat, boatOf, type Direction } from './boat.ts';
+import { FIRST_KINDS, kindsInOrder } from '../shared/kinds.ts';
+import type { Boat, Direction } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useMarking } from './marking.ts';
 import { go } from './route.ts';
 import { useRamp } from './state.tsx';
 
-/** So many kinds stand on the first screen; the others are one tap away. */
-const FIRST = 6;
-/** What comes to most launches, until this phone has met enough boats of its own (common practice, no source). */
-const usualKinds = [
-  'canoe_kayak',
-  'open_aluminium_fishing',
-  'runabout',
-  'pontoon',
-  'bass_boat',
-  'wake_boat',
-  'personal_watercraft',
-];
-
-/** Kinds of craft, those met here lately first. */
-function useKinds(): Class[] {
-  const { library, dones, boats } = useRamp();
-  return useMemo(() => {
-    const met = new Map<string, number>();
-    for (const d of [...dones.map((x) => x.boat), ...boats]) {
-      const c = boatOf(d).setup?.class;
-      if (c) met.set(c, (met.get(c) ?? 0) + 1);
-    }
-    const usual = (id: string) => (usualKinds.includes(id) ? usualKinds.length - usualKinds.indexOf(id) : 0) / 10;
-    const rank = (c: Class) => (met.get(c.id) ?? 0) + usual(c.id);
-    return [...(library?.classes ?? [])].sort((a, b) => rank(b) - rank(a));
-  }, [library, dones, boats]);
-}
-
 /** What came in: a picture to tap. One tap starts the record. A boat whose picture was taken back gets the new one. */
 export function CraftPick({ boat }: { boat?: Boat }) {
   const say = useSay();
   const ramp = useRamp();
-  const kinds = useKinds();
+  const kinds = kindsInOrder(ramp.library?.classes ?? []);
   const [all, setAll] = useState(false);
   const [direction, setDirection] = useState<Direction>('launching');
   const [number, setNumber] = useState(false);
   const [mark, setMark] = useState<Mark>();
-  const shown = all ? kinds : kinds.slice(0, FIRST);
+  // One that is on record already is never dropped: taking it up again is what the undo takes back.
+  const begun = boat?.correcting ? undefined : boat;
+  const shown = all ? kinds : kinds.slice(0, FIRST_KINDS);
 
   const start = async (setup: Setup, more?: MarkAct) => {
     const craft = { do: 'craft', setup, known: more !== undefined && more.mark !== mark } as const;
@@ -71,7 +46,8 @@ export function CraftPick({ boat }: { boat?: Boat }) {
   return (
     <Frame
       at={all ? 'all' : 'first'}
-      leave={all ? () => setAll(false) : boat && (async () => (await ramp.drop(boat.id)) && go('craft'))}
+      undo={boat?.id}
+      leave={all ? () => setAll(false) : begun && (async () => (await ramp.drop(begun.id)) && go('craft'))}
       acts={
         <Tiles>
           <Tile
@@ -106,7 +82,7 @@ export function CraftPick({ boat }: { boat?: Boat }) {
       </div>
       {all ? null : (
         <Link icon="list" onClick={() => setAll(true)}>
-          {say('craft.more', { n: kinds.length - FIRST })}
+          {say('craft.more', { n: kinds.length - FIRST_KINDS })}
         </Link>
       )}
       <Link icon="boats" onClick={() => setNumber(true)}>
