@@ -66,7 +66,11 @@ func TestWaterRunsFirst(t *testing.T) {
 			}
 		}
 		said := map[string]bool{}
+		ballast := 0 // times that its pumps are asked for: once, for every tank, valve and vent that they empty
 		for _, f := range plan.First {
+			if strings.Contains(f.Say, "ballast pump") {
+				ballast++
+			}
 			if said[f.Say] || f.Say == "" || len(f.Places) != len(f.Stops) {
 				t.Errorf("%s: asked twice or of nowhere: %+v", class, f)
 			}
@@ -77,6 +81,14 @@ func TestWaterRunsFirst(t *testing.T) {
 					t.Errorf("%s: %s is said to be stop %d, which is %s", class, id, f.Stops[i], st.Place)
 				}
 			}
+		}
+		for _, st := range plan.Stops {
+			if strings.HasPrefix(st.Place, "ballast") && strings.Contains(st.Say, "run ") {
+				t.Errorf("%s: %s asks for its pump again: %s", class, st.Place, st.Say)
+			}
+		}
+		if has := slices.ContainsFunc(places, func(p thwart.Place) bool { return p.Part == thwart.PartBallast && p.Hidden }); ballast > 1 || has != (ballast == 1) {
+			t.Errorf("%s: ballast pumps are asked for %d times", class, ballast)
 		}
 		if runs != 0 {
 			t.Errorf("%s: %d draining places are not started first", class, runs)

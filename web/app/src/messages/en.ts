@@ -164,6 +164,8 @@ const boat = {
   'task.ask': 'ask',
 
   'hidden.dry': 'Pump ran until it sucked air',
+  'hidden.allDry': 'Every pump ran until it sucked air',
+  'hidden.pumps': 'Ballast: every tank and pump',
   'hidden.drySub': 'You heard it, or saw the flow end',
   'hidden.notDry': 'Not so, or not sure',
   'hidden.none': 'Nothing runs out any more',
@@ -279,6 +281,7 @@ const boat = {
   'fix.drained': 'It is out: looked again',
   'fix.dried': 'Wiped dry: felt again',
   'fix.ranDry': 'Pump ran until it sucked air',
+  'fix.allRanDry': 'Every ballast pump ran until it sucked air',
   'fix.plugs': 'Plugs are out',
   'fix.drive': 'Drive is down, nothing runs',
   'fix.strainer': 'Strainer is out',

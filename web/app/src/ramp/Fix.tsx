@@ -1,12 +1,12 @@
 import { useState } from 'react';
-import type { Reason } from '../engine/types.ts';
+import type { Place, Reason } from '../engine/types.ts';
 import { useSay } from '../messages/index.tsx';
 import type { IconName } from '../parts/Icon.tsx';
 import { Go, Tile } from '../parts/Tiles.tsx';
 import { type Boat, type NewAct, secondsEach } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { go } from './route.ts';
-import { useRamp } from './state.tsx';
+import { call, useAnswer, useRamp } from './state.tsx';
 import { useJudgement } from './VerdictScreen.tsx';
 
 interface Mending {
@@ -15,6 +15,7 @@ interface Mending {
     | 'fix.drained'
     | 'fix.dried'
     | 'fix.ranDry'
+    | 'fix.allRanDry'
     | 'fix.plugs'
     | 'fix.drive'
     | 'fix.strainer'
@@ -22,6 +23,29 @@ interface Mending {
   readonly icon: IconName;
   /** Left out where the place has to be walked to. */
   readonly act?: NewAct;
+}
+
+/** Reasons that one act mends. */
+interface Row {
+  readonly reasons: readonly Reason[];
+  readonly mending: Mending;
+}
+
+/** What is to be mended, one row for one act: the pumps that empty every ballast tank, valve and vent are asked about once. */
+function rowsOf(boat: Boat, reasons: readonly Reason[], places: readonly Place[]): Row[] {
+  const ballast = new Set(places.filter((p) => p.hidden && p.part === 'ballast').map((p) => p.id));
+  const pumped = reasons.filter((r) => r.code === 'hidden_counts_wet' && ballast.has(r.place ?? ''));
+  return reasons.flatMap((r) => {
+    if (r.outcome === 'launch') return [];
+    if (pumped.length < 2 || !pumped.includes(r)) {
+      const mending = mendingOf(boat, r);
+      return mending ? [{ reasons: [r], mending }] : [];
+    }
+    if (r !== pumped[0]) return [];
+    const seconds = secondsEach(boat, Date.now(), pumped.length);
+    const checks = pumped.map((x) => ({ place: x.place ?? '', seconds, ranDry: 'yes', wet: 'film' }) as const);
+    return [{ reasons: pumped, mending: { key: 'fix.allRanDry', icon: 'drain', act: { do: 'checks', checks } } }];
+  });
 }
 
 /** What a tap on a reason says was done about it. Whether that is enough, the engine says anew. */
@@ -67,26 +91,28 @@ export function FixHere({ boat }: { boat: Boat }) {
   const { act } = useRamp();
   const { value: judged, error } = useJudgement(boat);
   const [before] = useState(boat.acts.length);
-  const rows = (judged?.verdict.reasons ?? []).flatMap((r) => {
-    const m = mendingOf(boat, r);
-    return m && r.outcome !== 'launch' ? [{ r, m }] : [];
-  });
-  const unlooked = rows.filter((x) => !x.m.act);
-  const shown = rows.filter((x) => x.m.act);
+  const places = useAnswer(() => boat.setup && call('places', { setup: boat.setup }), [boat.setup]).value?.places;
+  const rows = places ? rowsOf(boat, judged?.verdict.reasons ?? [], places) : [];
+  const unlooked = rows.filter((x) => !x.mending.act);
+  const shown = rows.filter((x) => x.mending.act);
   return (
     <Frame
       undo={boat.id}
       leave={boat.acts.length > before ? undefined : () => go('boat', boat.id)}
       at="fix"
-      acts={<Go onClick={() => go('boat', boat.id)}>{say(rows.length === 0 ? 'fix.verdict' : 'fix.verdictNow')}</Go>}
+      acts={
+        <Go onClick={() => go('boat', boat.id)}>{say(rows.length || !places ? 'fix.verdictNow' : 'fix.verdict')}</Go>
+      }
     >
-      <h1>{say(rows.length || !judged ? 'fix.title' : 'fix.allDone')}</h1>
+      <h1>{say(rows.length || !judged || !places ? 'fix.title' : 'fix.allDone')}</h1>
       {error ? <p className="trouble">{error}</p> : null}
       <p>{say('fix.how')}</p>
       <ul className="rows fix">
-        {shown.map(({ r, m }) => (
-          <li key={`${r.code}${r.place ?? ''}${r.finding ?? ''}`}>
-            <p>{r.text}</p>
+        {shown.map(({ reasons, mending: m }) => (
+          <li key={reasons.map((r) => `${r.code}${r.place ?? ''}${r.finding ?? ''}`).join()}>
+            {reasons.map((r) => (
+              <p key={r.place}>{r.text}</p>
+            ))}
             <Tile icon={m.icon} onClick={() => m.act && act(boat.id, m.act)}>
               {say(m.key)}
             </Tile>

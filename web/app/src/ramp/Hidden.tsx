@@ -5,26 +5,26 @@ import { type Boat, secondsEach } from './boat.ts';
 import { useRamp } from './state.tsx';
 
 /**
- * A place nobody can see into. It is asked what ran out of it, and whether the pump ran until it sucked air; everything but a plain yes
- * leaves it wet.
+ * Places nobody can see into, of one kind. It is asked what ran out of them, and whether their pumps ran until they sucked air; everything
+ * but a plain yes for all of them leaves them wet.
  */
 export function HiddenAnswers({
   boat,
-  place,
+  places,
   onDone,
   onUnchecked,
 }: {
   boat: Boat;
-  place: Place;
+  places: readonly Place[];
   onDone: () => void;
   onUnchecked: () => void;
 }) {
   const say = useSay();
   const { act } = useRamp();
-  const drains = place.part === 'engine';
+  const drains = places.some((p) => p.part === 'engine');
   const answer = async (ranDry: 'yes' | 'no' | '', wet: Wetness) => {
-    const seconds = secondsEach(boat, Date.now(), 1);
-    const check: Check = {
+    const seconds = secondsEach(boat, Date.now(), places.length);
+    const checks = places.map<Check>((place) => ({
       place: place.id,
       seconds,
       wet,
@@ -32,8 +32,8 @@ export function HiddenAnswers({
       ...(place.tasks.includes('open') ? { opened: 'yes' } : {}),
       ...(place.tasks.includes('feel') ? { felt: 'yes' } : {}),
       ...(drains ? {} : ranDry ? { ranDry } : {}),
-    };
-    if (await act(boat.id, { do: 'checks', checks: [check] })) onDone();
+    }));
+    if (await act(boat.id, { do: 'checks', checks })) onDone();
   };
   return (
     <>
@@ -46,7 +46,7 @@ export function HiddenAnswers({
         </Tile>
       </Tiles>
       <Go onClick={() => answer('yes', drains ? 'dry' : 'film')} sub={say(drains ? 'hidden.noneSub' : 'hidden.drySub')}>
-        {say(drains ? 'hidden.none' : 'hidden.dry')}
+        {say(drains ? 'hidden.none' : places.length > 1 ? 'hidden.allDry' : 'hidden.dry')}
       </Go>
     </>
   );

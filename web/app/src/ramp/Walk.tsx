@@ -9,7 +9,7 @@ import { type Boat, done, outletsOf, secondsEach, settled } from './boat.ts';
 import { FindingCard, FoundSteps } from './Found.tsx';
 import { Frame } from './Frame.tsx';
 import { HiddenAnswers } from './Hidden.tsx';
-import { type Leg, legsOf, nameOf } from './legs.ts';
+import { type Leg, legsOf, nameOf, pumpedTogether } from './legs.ts';
 import { Outlets } from './Prompt.tsx';
 import { go } from './route.ts';
 import { useRamp } from './state.tsx';
@@ -37,8 +37,10 @@ export function Walk({
   const [chosen, setChosen] = useState<number>();
   const [doing, setDoing] = useState<{ what: Doing; place?: string }>({ what: 'leg' });
   useAwake(true);
-  const leg = legs.find((l) => l.n === chosen) ?? open ?? legs[0];
-  if (!leg || !boat.setup) return null;
+  const at = legs.find((l) => l.n === chosen) ?? open ?? legs[0];
+  if (!at || !boat.setup) return null;
+  const hidden = hiddenAt(walk, at);
+  const leg = hidden ? { ...at, stops: pumpedTogether(walk.round, walk.places, hidden) } : at;
   const back = () => setDoing({ what: 'leg' });
   const onward = () => {
     setChosen(undefined);
@@ -46,7 +48,7 @@ export function Walk({
   };
   const rest = leg.stops.filter((s) => !settled(boat, s.place));
   // Once this leg is answered, is there another one to answer?
-  const others = legs.some((l) => l !== leg && l.stops.some((s) => !settled(boat, s.place)));
+  const others = legs.some((l) => l.n !== leg.n && l.stops.some((s) => !settled(boat, s.place) && !rest.includes(s)));
   switch (doing.what) {
     case 'found':
       return <FoundSteps boat={boat} stops={leg.stops} place={doing.place} onDone={back} />;
@@ -116,6 +118,10 @@ interface Shown {
   profile: string;
 }
 
+/** The place of a leg that nobody can see into. */
+const hiddenAt = (walk: RoundOut, leg: Leg) =>
+  leg.side === 'hidden' ? walk.places.find((p) => p.id === leg.stops[0]?.place) : undefined;
+
 export function legState(boat: Boat, leg: Leg): 'open' | 'done' {
   return leg.stops.every((s) => settled(boat, s.place)) ? 'done' : 'open';
 }
@@ -143,8 +149,9 @@ function LegScreen({
   const say = useSay();
   const { act } = useRamp();
   const legName = useLegName();
-  const hidden = leg.side === 'hidden' ? walk.places.find((p) => p.id === leg.stops[0]?.place) : undefined;
-  const name = hidden?.name ?? legName(leg);
+  const hidden = hiddenAt(walk, leg);
+  const name = hidden ? (leg.stops.length > 1 ? say('hidden.pumps') : hidden.name) : legName(leg);
+  const asked = walk.places.filter((p) => (rest.length ? rest : leg.stops).some((s) => s.place === p.id));
   const found = boat.findings.filter((f) => leg.stops.some((s) => s.place === f.place));
   const clear = async () => {
     const each = secondsEach(boat, Date.now(), rest.length);
@@ -180,9 +187,9 @@ function LegScreen({
         hidden ? (
           <HiddenAnswers
             boat={boat}
-            place={hidden}
+            places={asked}
             onDone={onward}
-            onUnchecked={() => setDoing({ what: 'unchecked', place: hidden.id })}
+            onUnchecked={() => setDoing({ what: 'unchecked' })}
           />
         ) : (
           <>
@@ -217,7 +224,7 @@ function LegScreen({
         </h1>
         {boat.findings.length > 0 && rest.length > 0 ? (
           <p className="keep-going">
-            {say('walk.keepGoing', { n: legs.filter((l) => l !== leg && legState(boat, l) === 'open').length })}
+            {say('walk.keepGoing', { n: legs.filter((l) => l.n !== leg.n && legState(boat, l) === 'open').length })}
           </p>
         ) : null}
       </div>

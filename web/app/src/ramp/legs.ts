@@ -48,6 +48,15 @@ export function legsOf(round: RoundPlan, places: readonly Place[], lengthM: numb
   return legs;
 }
 
+/**
+ * The stops that one answer about pumps settles, the one asked at among them. Ballast that nobody can see into is emptied by the same pumps
+ * of the same owner, tanks, valves and vents alike, so the question is put once; every other such place has its own.
+ */
+export function pumpedTogether(round: RoundPlan, places: readonly Place[], place: Place): RoundStop[] {
+  const ballast = new Set(places.filter((p) => p.hidden && p.part === 'ballast').map((p) => p.id));
+  return round.stops.filter((s) => (ballast.has(place.id) ? ballast.has(s.place) : s.place === place.id));
+}
+
 /** A run of one or two stops round the rig joins its neighbour: two steps are no reason for another screen. */
 function joinShort(runs: { side: Side; stops: RoundStop[] }[]) {
   const rig = (s: Side) => s === 'bow' || s === 'stern' || s === 'port' || s === 'starboard';
