@@ -93,6 +93,9 @@ func TestEveryAnswer(t *testing.T) {
 	} {
 		ring, _ := receipt.NewRing(c.keys, nil)
 		got := ring.Read(c.text, c.asked)
+		if strings.Contains(got.Why, "UTC") || strings.Contains(got.Why, noon.Format("15:04")) {
+			t.Errorf("%s: a time beside the receipt's own, which whoever shows it says by the clock of the place: %s", c.name, got.Why)
+		}
 		if got.State != c.want || got.Why == "" {
 			t.Errorf("%s: %s (%s), want %s", c.name, got.State, got.Why, c.want)
 		}
@@ -296,5 +299,5 @@ func ExampleRing_Read() {
 	ring, _ := receipt.NewRing(keys(), nil)
 	text, _ := receipt.Issue(facts(), phone)
 	fmt.Println(ring.Read(text, receipt.Asked{Now: noon.Add(time.Hour)}).Why)
-	// Output: It is as it was issued: washed 2026-07-04 12:00 UTC. Ask whether the craft has been in any water since. Inspect as always unless the protocol says otherwise.
+	// Output: It is as it was issued. Ask whether the craft has been in any water since. Inspect as always unless the protocol says otherwise.
 }

@@ -155,7 +155,8 @@ type Asked struct {
 	Launch     string        `json:"launch,omitempty"`   // subject of this launch
 }
 
-// Read reads the text of a receipt. It never fails: whatever was read is one of the states.
+// Read reads the text of a receipt. It never fails: whatever was read is one of the states. Why names no time: a receipt holds its own in
+// UTC, and whoever shows the reading says it once, by the clock of the place.
 func (r *Ring) Read(text string, q Asked) Reading {
 	f, signed, signature, err := open(text)
 	switch {
@@ -195,20 +196,15 @@ func (r *Ring) Read(text string, q Asked) Reading {
 	case q.WaterSince == thwart.Yes:
 		return is(InWater, tongue.Say("It is true, but the craft has been in a water since. It says nothing of now."))
 	case !q.Now.Before(f.ExpiresAt()):
-		return is(Expired, tongue.Say("It was good until {date} UTC.", minute(f.ExpiresAt())))
+		return is(Expired, tongue.Say("It was good, and its time is over. It says nothing of now."))
 	}
 	out.AskWater = !q.WaterSince.Known()
 	if f.Seal != "" {
 		out.Seal = &thwart.Seal{Number: f.Seal, Receipt: thwart.Yes, Launched: q.WaterSince}
 	}
-	why := tongue.Say("It is as it was issued: {what} {date} UTC.", tongue.Say(whatWords[f.What]), minute(f.IssuedAt))
+	why := tongue.Say("It is as it was issued.")
 	if out.AskWater {
 		why += " " + tongue.Say("Ask whether the craft has been in any water since.")
 	}
 	return is(Good, why+" "+tongue.Say("Inspect as always unless the protocol says otherwise."))
 }
-
-// whatWords says what was done.
-var whatWords = map[string]tongue.Text{Inspected: "inspected", Washed: "washed", Dried: "dried"}
-
-func minute(t time.Time) string { return t.UTC().Format("2006-01-02 15:04") }

@@ -4,7 +4,7 @@ import { local } from '../local/index.ts';
 import { localeOf, type Say, useLanguage, useSay } from '../messages/index.tsx';
 import { Picture } from '../parts/Picture.tsx';
 import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
-import { dayTime } from '../shared/units.ts';
+import { receiptTime } from '../shared/units.ts';
 import type { Boat } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
@@ -15,8 +15,11 @@ import { call, isoLocal, useRamp } from './state.tsx';
 /** Hours for which a pass says anything: a weekend between two lakes (an assumption; no source gives one). */
 const VALID_H = 48;
 
+/** A receipt as it is shown: its code, and the time that is in the code. */
+type Issued = ReceiptOut & { readonly issuedAt: string };
+
 /** Signs the facts of a boat with this phone's key and keeps the receipt; the same one again where it has one. */
-async function issue(ramp: ReturnType<typeof useRamp>, say: Say, boat: Boat): Promise<ReceiptOut> {
+async function issue(ramp: ReturnType<typeof useRamp>, say: Say, boat: Boat): Promise<Issued> {
   const sealed = boat.sealed;
   const key = await ownKey();
   if (!sealed || !key || !ramp.launch) throw new Error(say('sign.noKey'));
@@ -24,7 +27,10 @@ async function issue(ramp: ReturnType<typeof useRamp>, say: Say, boat: Boat): Pr
     .records<Receipt>('receipt')
     .filter((r) => r.entry.body.encounter === sealed.subject)
     .find((r) => Date.parse(r.entry.body.issuedAt) >= sealed.at - 60_000);
-  if (old) return { text: old.entry.body.code, code: await call('qr', { text: old.entry.body.code }) };
+  if (old) {
+    const { code, issuedAt } = old.entry.body;
+    return { text: code, code: await call('qr', { text: code }), issuedAt };
+  }
   const id = local.newId();
   const outcome = boat.override?.outcome ?? sealed.verdict?.outcome ?? 'hold';
   const issuedAt = isoLocal(new Date());
@@ -50,7 +56,7 @@ async function issue(ramp: ReturnType<typeof useRamp>, say: Say, boat: Boat): Pr
     ...(facts.validH > 0 ? { expiresAt: isoLocal(new Date(Date.parse(issuedAt) + facts.validH * 3_600_000)) } : {}),
   };
   await local.seal('receipt', body, { id });
-  return out;
+  return { ...out, issuedAt };
 }
 
 /** The receipt as the boater takes it along: a code that any enrolled phone reads without a network. */
@@ -59,7 +65,7 @@ export function ReceiptScreen({ boat }: { boat: Boat }) {
   const locale = localeOf(useLanguage());
   const ramp = useRamp();
   const names = useNames();
-  const [out, setOut] = useState<ReceiptOut>();
+  const [out, setOut] = useState<Issued>();
   const asked = useRef('');
   useEffect(() => {
     const key = boat.sealed?.entry ?? '';
@@ -91,7 +97,7 @@ export function ReceiptScreen({ boat }: { boat: Boat }) {
           <Picture className="qr" picture={out.code} />
           <p>
             <strong>{names.outcome(outcome)}</strong> · {ramp.launch?.body.name} ·{' '}
-            {dayTime(locale, new Date(boat.sealed?.at ?? 0), ramp.launch?.body.zone)}
+            {receiptTime(locale, new Date(out.issuedAt), ramp.launch?.body.zone)}
           </p>
           <p>{say('boater.keep')}</p>
           <p>{say('boater.promise')}</p>

@@ -2,7 +2,7 @@ import { useState } from 'react';
 import type { Reading } from '../engine/types.ts';
 import { localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Go, Tile, Tiles } from '../parts/Tiles.tsx';
-import { dayTime } from '../shared/units.ts';
+import { receiptTime } from '../shared/units.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
 import { go } from './route.ts';
@@ -76,7 +76,7 @@ export function Verify() {
           <dt>{say('verify.outcome')}</dt>
           <dd>{names.outcome(f.outcome)}</dd>
           <dt>{say('verify.when')}</dt>
-          <dd>{dayTime(locale, new Date(f.issuedAt), ramp.launch?.body.zone)}</dd>
+          <dd>{receiptTime(locale, new Date(f.issuedAt), ramp.launch?.body.zone)}</dd>
           {f.seal ? (
             <>
               <dt>{say('verify.seal')}</dt>

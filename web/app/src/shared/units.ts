@@ -61,6 +61,20 @@ export function dayTime(locale: string, at: Date, zone?: string): string {
   return new Intl.DateTimeFormat(locale, { ...form, ...(zone ? { timeZone: zone } : {}) }).format(at);
 }
 
+/** The one time that a receipt shows: day, year, time and the zone it is told in, since whoever reads it may be in another. */
+export function receiptTime(locale: string, at: Date, zone?: string): string {
+  const form = {
+    weekday: 'long',
+    day: 'numeric',
+    month: 'long',
+    year: 'numeric',
+    hour: 'numeric',
+    minute: '2-digit',
+    timeZoneName: 'short',
+  } as const;
+  return new Intl.DateTimeFormat(locale, { ...form, ...(zone ? { timeZone: zone } : {}) }).format(at);
+}
+
 export function day(locale: string, at: Date): string {
   return new Intl.DateTimeFormat(locale, { weekday: 'short', day: 'numeric', month: 'short' }).format(at);
 }
