@@ -6,11 +6,12 @@ import {
   boatOf,
   done,
   inspectionOf,
+  noCraft,
   secondsEach,
   settled,
   undone,
 } from '../src/ramp/boat.ts';
-import { legsOf } from '../src/ramp/legs.ts';
+import { legsOf, pumpedTogether } from '../src/ramp/legs.ts';
 
 const T0 = Date.parse('2026-07-04T09:00:00Z');
 const setup: Setup = { class: 'canoe_kayak', drives: ['hand'], spaces: [], gear: [], trailer: 'none' };
@@ -156,6 +157,38 @@ test('a correction keeps what it supersedes; a wash opens every place again', ()
   expect(washed.checks.size).toBe(0);
 });
 
+test('a look again begins anew in the act that opens the record, and one step back leaves the record as it was', () => {
+  const look: Bare = { do: 'checks', checks: [done(stop('a'), 'dry', 1)] };
+  const sealed: Bare = { do: 'sealed', entry: 'e1', subject: 'b' };
+  const again = boat(look, sealed, { do: 'reopened', why: 'dried', again: { startedAt: 'later' } });
+  expect(again.checks.size).toBe(0);
+  expect(again.startedAt).toBe('later');
+  expect(again.washedAt).toBeUndefined();
+  expect(again.acts.at(-2)?.do).toBe('sealed');
+  const washed = boat(look, sealed, {
+    do: 'reopened',
+    why: 'washed',
+    again: { startedAt: 'later', washedAt: 'before' },
+  });
+  expect(washed.washedAt).toBe('before');
+  expect(washed.checks.size).toBe(0);
+});
+
+test('a refusal that is taken back leaves a boat to be asked and looked at', () => {
+  const sealed: Bare = { do: 'sealed', entry: 'e1', subject: 'b' };
+  const back: Bare = { do: 'reopened', why: 'agreed' };
+  const refused: Bare = { do: 'refused', why: 'No time', note: 'Refused: no time.' };
+  const unseen = boat({ do: 'craft', setup: noCraft }, refused, sealed, back);
+  expect(unseen.refused).toBeUndefined();
+  expect(unseen.setup).toBeUndefined(); // nobody named it: its picture is asked for
+  expect(unseen.asking).toBe('water');
+  expect(inspectionOf(unseen, site).note).toBeUndefined();
+  expect(inspectionOf(unseen, site).refused).toBeUndefined();
+  const met = boat({ do: 'craft', setup }, { do: 'water', water: '' }, refused, sealed, back);
+  expect(met.setup).toEqual(setup);
+  expect(met.asking).toBeUndefined();
+});
+
 test('legs hold every stop once, in the order of the walk, none longer than a screen', () => {
   const at = (n: number, more: Partial<RoundStop>): RoundStop => ({
     ...stop(`s${n}`),
@@ -177,4 +210,18 @@ test('legs hold every stop once, in the order of the walk, none longer than a sc
   expect(Math.max(...legs.map((l) => l.stops.length))).toBeLessThanOrEqual(8);
   expect(legs.find((l) => l.side === 'hidden')?.stops.map((s) => s.place)).toEqual(['s27']);
   expect(legs.map((l) => l.n)).toEqual(legs.map((_, i) => i + 1));
+});
+
+test('what ballast pumps empty is asked about together; every other place that nobody sees into alone', () => {
+  const kinds = [
+    { id: 'ballast_tank.1', part: 'ballast', hidden: true },
+    { id: 'tank', part: 'well', hidden: true },
+    { id: 'ballast_bag', part: 'ballast', hidden: false },
+    { id: 'ballast.plumbing', part: 'ballast', hidden: true },
+    { id: 'inboard.cooling', part: 'engine', hidden: true },
+  ] as Place[];
+  const round = { stops: kinds.map((p) => stop(p.id)) } as RoundPlan;
+  const asked = kinds.map((p) => pumpedTogether(round, kinds, p).map((s) => s.place));
+  const pumps = ['ballast_tank.1', 'ballast.plumbing'];
+  expect(asked).toEqual([pumps, ['tank'], ['ballast_bag'], pumps, ['inboard.cooling']]);
 });

@@ -10,6 +10,7 @@ import { FixHere } from './Fix.tsx';
 import { Frame } from './Frame.tsx';
 import { OrderCode, TakeOver } from './Order.tsx';
 import { OverrideScreen } from './Override.tsx';
+import { isOffer, may, standingOnRecord } from './offers.ts';
 import { Prompt } from './Prompt.tsx';
 import { usePrefs } from './prefs.ts';
 import { ReceiptScreen } from './Receipt.tsx';
@@ -36,6 +37,8 @@ export function BoatScreen() {
       </Frame>
     );
   }
+  // An address kept from before opens nothing that a boat on record does not offer.
+  if (boat.sealed && isOffer(sheet) && !may(standingOnRecord(boat), sheet)) return <DoneBoat boat={boat} />;
   switch (sheet) {
     case 'refuse':
       return <Refuse boat={boat} />;

@@ -1,4 +1,5 @@
 import { useState } from 'react';
+import type { WashDone } from '../engine/types.ts';
 import { local } from '../local/index.ts';
 import { type Key, localeOf, useLanguage, useSay } from '../messages/index.tsx';
 import { Plate, plateKind } from '../parts/Plate.tsx';
@@ -7,6 +8,7 @@ import { clockTime } from '../shared/units.ts';
 import { type Boat, boatOf } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
+import { may, standingOnRecord } from './offers.ts';
 import { go } from './route.ts';
 import { reopen, UNDO_MS } from './sealing.ts';
 import { call, isoLocal, useRamp } from './state.tsx';
@@ -22,7 +24,8 @@ export function DoneBoat({ boat }: { boat: Boat }) {
   const note = ramp.dones.find((d) => d.boat.id === boat.id);
   const sealed = boat.sealed;
   if (!note || !sealed) return null;
-  const outcome = boat.override?.outcome ?? sealed.verdict?.outcome ?? 'hold';
+  const standing = standingOnRecord(boat);
+  const outcome = standing === 'refused' ? 'hold' : standing;
   const word = names.outcome(outcome);
   const onPlate =
     boat.refused !== undefined
@@ -33,6 +36,15 @@ export function DoneBoat({ boat }: { boat: Boat }) {
   const record = local.record(sealed.entry);
   const wash = ramp.washes.find((w) => w.order.encounter === sealed.subject);
   const young = Date.now() - sealed.at < UNDO_MS;
+  // A boat that is owed a wash is looked at again after one that this phone knows of.
+  const washed = washedSince(sealed);
+  const again = may(standing, 'again') && (standing !== 'wash' || washed !== undefined);
+  const lookAgain = async () => {
+    const clears = washed && (await call('washClears', washed)).clears;
+    const look = { startedAt: isoLocal(new Date()), ...(washed && clears ? { washedAt: washed.endedAt } : {}) };
+    const why = say(standing === 'wash' ? 'done.washedWhy' : standing === 'dry' ? 'done.driedWhy' : 'correct.again');
+    if (await reopen(ramp, note, why, look)) go('boat', boat.id, 'walk');
+  };
   if (correcting) return <Correct boat={boat} onBack={() => setCorrecting(false)} />;
   return (
     <Frame
@@ -40,9 +52,11 @@ export function DoneBoat({ boat }: { boat: Boat }) {
       acts={
         <>
           <Tiles>
-            <Tile icon="code" onClick={() => go('boat', boat.id, 'receipt')}>
-              {say('done.receipt')}
-            </Tile>
+            {may(standing, 'receipt') ? (
+              <Tile icon="code" onClick={() => go('boat', boat.id, 'receipt')}>
+                {say('done.receipt')}
+              </Tile>
+            ) : null}
             <Tile icon="person" onClick={() => go('boat', boat.id, 'card')}>
               {say('verdict.card')}
             </Tile>
@@ -63,18 +77,20 @@ export function DoneBoat({ boat }: { boat: Boat }) {
       <p className="box">{say(`record.${record?.state ?? 'sent'}`)}</p>
       {boat.acts.filter((a) => a.do === 'sealed').length > 1 ? <p>{say('done.corrected')}</p> : null}
       <div>
-        <Link icon="sun" onClick={() => go('boat', boat.id, 'dry')}>
-          {say('verdict.dryClock')}
-        </Link>
-        {outcome === 'wash' ? (
-          <>
-            <Link icon="spray" onClick={() => go('boat', boat.id, 'order')}>
-              {say('done.handOver')}
-            </Link>
-            <Link icon="code" onClick={() => go('boat', boat.id, 'over')}>
-              {say('done.readWash')}
-            </Link>
-          </>
+        {may(standing, 'dry') ? (
+          <Link icon="sun" onClick={() => go('boat', boat.id, 'dry')}>
+            {say('verdict.dryClock')}
+          </Link>
+        ) : null}
+        {may(standing, 'order') ? (
+          <Link icon="spray" onClick={() => go('boat', boat.id, 'order')}>
+            {say('done.handOver')}
+          </Link>
+        ) : null}
+        {may(standing, 'over') ? (
+          <Link icon="code" onClick={() => go('boat', boat.id, 'over')}>
+            {say('done.readWash')}
+          </Link>
         ) : null}
         {young ? (
           <Link
@@ -88,16 +104,8 @@ export function DoneBoat({ boat }: { boat: Boat }) {
             {say('done.correct')}
           </Link>
         )}
-        {outcome === 'wash' || outcome === 'dry' ? (
-          <Link
-            icon="look"
-            onClick={async () => {
-              if (!(await reopen(ramp, note, say(outcome === 'wash' ? 'done.washedWhy' : 'done.driedWhy')))) return;
-              const washedAt = wash ? undefined : await washedSince(sealed.subject);
-              if (washedAt) await ramp.act(boat.id, { do: 'washed', washedAt, startedAt: isoLocal(new Date()) });
-              go('boat', boat.id, 'walk');
-            }}
-          >
+        {again ? (
+          <Link icon="look" onClick={lookAgain}>
             {say('done.lookAgain')}
           </Link>
         ) : null}
@@ -109,10 +117,10 @@ export function DoneBoat({ boat }: { boat: Boat }) {
   );
 }
 
-/** When an encounter was washed, where its wash on record here counts as one: a wash with a step that was short does not. */
-async function washedSince(encounter: string): Promise<string | undefined> {
-  const done = lastWash(encounter);
-  return done && (await call('washClears', done)).clears ? done.endedAt : undefined;
+/** The wash of a boat that ended after its verdict; times of records are whole seconds. */
+function washedSince({ subject, at }: NonNullable<Boat['sealed']>): WashDone | undefined {
+  const done = lastWash(subject);
+  return done && Date.parse(done.endedAt) >= Math.floor(at / 1000) * 1000 ? done : undefined;
 }
 
 const whys: readonly Key[] = ['correct.tap', 'correct.learned', 'correct.again', 'correct.identified'];

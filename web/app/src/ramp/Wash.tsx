@@ -19,6 +19,7 @@ import {
   claimOf,
   heated,
   logTimer,
+  looksOf,
   protocolIn,
   type StepState,
   stepsOf,
@@ -47,6 +48,7 @@ export function WashScreen() {
   const doubt = lastCheck(kit)?.plusMinusC;
   const claim = (s: StepState): WashClaim => claimOf(wash, s, doubt);
   const steps = stepsOf(wash);
+  const looks = looksOf(wash);
   const first =
     !cautioned(wash) && !ramp.washes.some((w) => w.id !== wash.id && cautioned(w)) && !shiftCautioned(ramp.shift?.from);
   if (first || reading) {
@@ -129,6 +131,19 @@ export function WashScreen() {
           </li>
         ))}
       </ol>
+      {looks.length ? (
+        <section className="box" aria-labelledby="looks">
+          <h2 id="looks">{say('wash.looks')}</h2>
+          <ul className="rows">
+            {looks.map((s) => (
+              <li key={s.n}>
+                <StepLine step={s} brief />
+              </li>
+            ))}
+          </ul>
+          <p>{say('wash.looksWhy')}</p>
+        </section>
+      ) : null}
       {untouched(wash) ? <Link onClick={leave}>{say('wash.notThis')}</Link> : null}
       {steps.some((s) => s.outcome && s.outcome !== 'met' && s.outcome !== 'done' && heated(s.step)) ? (
         <p className="trouble">{say('wash.short')}</p>

@@ -37,17 +37,28 @@ export type Act = { readonly at: number } & (
   // The note is what the record says of it, in the steward's language.
   | { readonly do: 'short'; readonly budgetS: number; readonly note: string }
   | { readonly do: 'refused'; readonly why: string; readonly note: string }
-  | { readonly do: 'washed'; readonly washedAt: string; readonly startedAt: string } // looked at again from the start
+  | ({ readonly do: 'washed' } & LookAgain & { readonly washedAt: string })
   | { readonly do: 'override'; readonly override: Override }
   | { readonly do: 'note'; readonly note: string }
   | { readonly do: 'sealed'; readonly entry: string; readonly subject: string; readonly verdict?: Verdict }
-  | { readonly do: 'reopened'; readonly why: string }
+  | { readonly do: 'reopened'; readonly why: string; readonly again?: LookAgain }
 );
+
+/** A look that begins anew: nothing that was looked at before counts for it. */
+export interface LookAgain {
+  readonly startedAt: string;
+  /** The end of the wash that it follows, where that wash counts as one. */
+  readonly washedAt?: string;
+}
 
 export type Direction = 'launching' | 'leaving' | 'other';
 export type Outlet = 'plugsOut' | 'driveLowered' | 'strainerOut';
 type Unstamped<T> = T extends unknown ? Omit<T, 'at'> : never;
 export type NewAct = Unstamped<Act>;
+
+/** A craft that nobody has named. */
+export const noCraft: Setup = { class: 'other', drives: [''], spaces: [], gear: [] };
+const isNoCraft = (s: Setup | undefined) => s?.class === 'other' && !s.drives.some(Boolean) && !s.spaces.length;
 
 /** What a draft holds. */
 export interface BoatDraft {
@@ -169,8 +180,7 @@ function step(b: Boat, act: Act): Boat {
     case 'refused':
       return { ...b, refused: act.why, asking: undefined, said: { ...b.said, refused: act.note } };
     case 'washed':
-      // A wash proves nothing by itself: every place is looked at again, and the clock of this look starts after the wash.
-      return { ...b, washedAt: act.washedAt, startedAt: act.startedAt, checks: new Map() };
+      return lookedAgain(b, act);
     case 'override':
       return { ...b, override: act.override };
     case 'note':
@@ -189,10 +199,29 @@ function step(b: Boat, act: Act): Boat {
     }
     case 'reopened': {
       if (!b.sealed) return b;
-      const { sealed, override: _, ...rest } = b;
-      return { ...rest, correcting: { entry: sealed.entry, subject: sealed.subject, why: act.why } };
+      const correcting = { entry: b.sealed.entry, subject: b.sealed.subject, why: act.why };
+      const { sealed: _, override: __, ...rest } = b.refused === undefined ? b : agreed(b);
+      const open: Boat = { ...rest, correcting };
+      return act.again ? lookedAgain(open, act.again) : open;
     }
   }
+}
+
+/** A wash or a wait proves nothing by itself: every place is looked at again, and the clock of this look starts now. */
+function lookedAgain(b: Boat, { startedAt, washedAt }: LookAgain): Boat {
+  return { ...b, startedAt, checks: new Map(), ...(washedAt ? { washedAt } : {}) };
+}
+
+/** A boat whose refusal is taken back is asked and looked at like any other: from where it was, or from its picture. */
+function agreed(b: Boat): Boat {
+  const { refused: _, setup, ...rest } = b;
+  const { refused: __, ...said } = b.said;
+  return {
+    ...rest,
+    said,
+    ...(setup && !isNoCraft(setup) ? { setup } : {}),
+    ...(b.visits.length ? {} : { asking: 'water' }),
+  };
 }
 
 function withChecks(old: ReadonlyMap<string, Check>, add: readonly Check[]): Map<string, Check> {
@@ -273,7 +302,7 @@ export interface Site {
 
 /** The inspection as the record has it. */
 export function inspectionOf(b: Boat, site: Site, endedAt?: string): Inspection {
-  const setup = b.setup ?? { class: 'other', drives: [''], spaces: [], gear: [] };
+  const setup = b.setup ?? noCraft;
   const known = b.visits.filter((v) => v.water !== '');
   const asked = b.visits.length > 0 || b.asking === undefined;
   const fromOutside = known.some((v) => site.outside.has(v.water));

@@ -1,6 +1,6 @@
 import type { Encounter, Photo, Verdict } from '../engine/types.ts';
 import { local } from '../local/index.ts';
-import { type Boat, type BoatDraft, inspectionOf } from './boat.ts';
+import { type Boat, type BoatDraft, inspectionOf, type LookAgain } from './boat.ts';
 import { type DoneNote, doneNote } from './drafts.ts';
 import { go } from './route.ts';
 import { isoLocal, type RampState } from './state.tsx';
@@ -63,9 +63,11 @@ function draftStart(ramp: RampState, id: string): string | undefined {
   return ramp.boats.find((b) => b.id === id)?.startedAt;
 }
 
-/** Opens a sealed boat again: what comes of it is a correction of its record, with the reason. */
-export async function reopen(ramp: RampState, note: DoneNote, why: string): Promise<boolean> {
-  const draft: BoatDraft = { ...note.boat, acts: [...note.boat.acts, { do: 'reopened', why, at: Date.now() }] };
+/** Opens a sealed boat again: what comes of it is a correction of its record, with the reason. A look again begins in the same act, so that
+ * nothing can take it back and leave the reason standing over the look before. */
+export async function reopen(ramp: RampState, note: DoneNote, why: string, again?: LookAgain): Promise<boolean> {
+  const act = { do: 'reopened', why, at: Date.now(), ...(again ? { again } : {}) } as const;
+  const draft: BoatDraft = { ...note.boat, acts: [...note.boat.acts, act] };
   return ramp.saving(async () => {
     await ramp.keepNow(draft, note.id);
   });

@@ -69,11 +69,19 @@ export interface StepState {
 /** Steps that need heat held for a time; the others are done or not. */
 export const heated = (s: Step) => (s.contactS ?? 0) > 0 || (s.targetC ?? 0) > 0;
 
+/**
+ * Looks at places that were not settled, and at all of them after the wash. They are no steps of a wash and nobody ticks them off: a look is
+ * a round of its own, with every place answered and whoever looked named, on the boat's own record.
+ */
+const isLook = (s: Step) => s.kind === 'look' || s.kind === 'look_again';
+export const looksOf = (d: WashDraft): Step[] => d.order.treatment.steps.filter(isLook);
+
 /** The clock of a step's log: it starts with the first reading and never stops. */
 export const logTimer = (wash: string, step: number) => `${wash}/step-${step}`;
 
 export function stepsOf(d: WashDraft): StepState[] {
-  return d.order.treatment.steps.map((step) => {
+  const steps = d.order.treatment.steps.filter((s) => !isLook(s));
+  return steps.map((step) => {
     let s: StepState = { step, claim: {}, probes: [] };
     for (const a of d.acts) {
       if (a.do === 'cautioned' || a.step !== step.n) continue;
