@@ -2,6 +2,7 @@ package thwart_test
 
 import (
 	"encoding/json"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -145,8 +146,8 @@ func TestBodiesRefuse(t *testing.T) {
 		"protocol":                enc(func(e *thwart.Encounter) { e.Protocol = "" }),
 		"people":                  &thwart.Shift{Launch: id1, From: noon},
 		"to":                      &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, To: ptr(noon.Add(-time.Hour))},
-		"weather.airC":            &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, Weather: &thwart.Weather{AirC: 77, RHPct: 50}},
-		"weather.rhPct":           &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, Weather: &thwart.Weather{AirC: 20}},
+		"weather.airC":            &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, Weather: &thwart.Weather{AirC: new(unit.Celsius(77)), RHPct: new(50.0)}},
+		"weather.rhPct":           &thwart.Shift{Launch: id1, People: []string{id2}, From: noon, Weather: &thwart.Weather{RHPct: new(0.0)}},
 		"passedBy":                &thwart.Tally{Shift: id1, At: noon},
 		"retrievedAt":             &thwart.Trial{Object: "T-14", Like: "small_felt", Place: "x", Steward: id1, PlantedBy: id2, PlantedAt: noon, Found: thwart.No},
 		"steps[0].approvals":      &thwart.WashDone{Encounter: id1, Kit: id2, StartedAt: noon, EndedAt: noon, Steps: []thwart.WashStepDone{{Claim: thwart.WashClaim{Part: thwart.PartHull}, Outcome: "alternative", Approvals: []string{id1, id1}}}},
@@ -167,13 +168,15 @@ func TestBodiesRefuse(t *testing.T) {
 	}
 }
 
-// A shift written down before the weather was asked for stands, and weather said goes out as it came in.
+// A shift written down before the weather was asked for stands, and weather said goes out as it came in: what was not said stays unsaid.
 func TestWeatherOfAShift(t *testing.T) {
 	plain := `{"launch":"` + id1 + `","people":["` + id2 + `"],"from":"2026-07-04T09:00:00-05:00"`
 	for body, want := range map[string]*thwart.Weather{
 		plain + `}`: nil,
-		plain + `,"weather":{"airC":24,"rhPct":55,"wet":false}}`:  {AirC: 24, RHPct: 55},
-		plain + `,"weather":{"airC":-2.5,"rhPct":90,"wet":true}}`: {AirC: -2.5, RHPct: 90, Wet: true},
+		plain + `,"weather":{"airC":24,"rhPct":55,"wet":false}}`:  {AirC: new(unit.Celsius(24)), RHPct: new(55.0), Wet: new(false)},
+		plain + `,"weather":{"airC":-2.5,"rhPct":90,"wet":true}}`: {AirC: new(unit.Celsius(-2.5)), RHPct: new(90.0), Wet: new(true)},
+		plain + `,"weather":{"wet":true}}`:                        {Wet: new(true)},
+		plain + `,"weather":{"airC":0,"rhPct":80}}`:               {AirC: new(unit.Celsius(0)), RHPct: new(80.0)},
 	} {
 		e := thwart.Entry{ID: id1, Kind: thwart.KindShift, Subject: id1, MadeAt: noon, Origin: thwart.OriginPhone, Seq: 1, Person: id2, Device: id3, Body: json.RawMessage(body)}
 		b, err := e.Decode()
@@ -184,7 +187,7 @@ func TestWeatherOfAShift(t *testing.T) {
 			t.Errorf("%s: %v", body, err)
 		}
 		got := b.(*thwart.Shift).Weather
-		if (got == nil) != (want == nil) || got != nil && *got != *want {
+		if !reflect.DeepEqual(got, want) {
 			t.Errorf("%s: %+v; want %+v", body, got, want)
 		}
 		if again, err := json.Marshal(b); err != nil || string(again) != body {

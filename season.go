@@ -21,16 +21,21 @@ type Shift struct {
 	Note    string     `json:"note,omitempty"`
 }
 
-// Weather is the air at a launch as a person says it, without an instrument: to the nearest of a few airs told apart by feel.
+// Weather is what a person says of the air at a launch, without an instrument: to the nearest of a few airs told apart by feel. Each
+// part is said or left unsaid by itself; nil = not said.
 type Weather struct {
-	AirC  unit.Celsius `json:"airC"`  // °C, in the shade
-	RHPct float64      `json:"rhPct"` // relative humidity, %
-	Wet   bool         `json:"wet"`   // it rains, or what stands outside gets wet
+	AirC  *unit.Celsius `json:"airC,omitempty"`  // °C, in the shade
+	RHPct *float64      `json:"rhPct,omitempty"` // relative humidity, %
+	Wet   *bool         `json:"wet,omitempty"`   // it rains, or what stands outside gets wet
 }
 
 func (w Weather) validate(c *check, at string) {
-	c.within(at+"airC", float64(w.AirC), -50, 60, "°C")
-	c.within(at+"rhPct", w.RHPct, 1, 100, "%")
+	if w.AirC != nil {
+		c.within(at+"airC", float64(*w.AirC), -50, 60, "°C")
+	}
+	if w.RHPct != nil {
+		c.within(at+"rhPct", *w.RHPct, 1, 100, "%")
+	}
 }
 
 // Validate checks ids, times and the weather.

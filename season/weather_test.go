@@ -7,6 +7,7 @@ import (
 	"thwart"
 	"thwart/internal/demo/demotest"
 	"thwart/season"
+	"thwart/unit"
 )
 
 // The weather of a day is what its shifts said, each alike; the sums are taken here from the entries in the plainest way.
@@ -35,8 +36,8 @@ func TestWeatherOfADay(t *testing.T) {
 		}
 		// The demo's region keeps one time, the one its phones write.
 		day := s.From.Format("2006-01-02")
-		air[day] += float64(s.Weather.AirC)
-		if s.Weather.Wet {
+		air[day] += float64(*s.Weather.AirC)
+		if *s.Weather.Wet {
 			wet[day]++
 		}
 		n[day]++
@@ -51,10 +52,10 @@ func TestWeatherOfADay(t *testing.T) {
 	mixed := 0
 	for day, w := range got {
 		d := day.String()
-		if w.Shifts != n[d] || math.Abs(w.AirC-air[d]/float64(n[d])) > 1e-9 || math.Abs(w.Wet-wet[d]/float64(n[d])) > 1e-12 {
+		if w.SaidAir != n[d] || w.SaidWet != n[d] || math.Abs(w.AirC-air[d]/float64(n[d])) > 1e-9 || math.Abs(w.Wet-wet[d]/float64(n[d])) > 1e-12 {
 			t.Errorf("%s: %+v; want %.3f °C and %.3f wet of %d", d, w, air[d]/float64(n[d]), wet[d]/float64(n[d]), n[d])
 		}
-		if w.Shifts > 1 {
+		if w.SaidAir > 1 {
 			mixed++
 		}
 	}
@@ -63,5 +64,23 @@ func TestWeatherOfADay(t *testing.T) {
 	}
 	if len((&season.Book{}).Weather()) != 0 {
 		t.Error("no shifts give weather")
+	}
+}
+
+// What one shift says of the rain and another of the air is each taken alone: nobody's silence is a dry or a cold day.
+func TestPartsOfTheWeatherAreTakenAlone(t *testing.T) {
+	at := func(w *thwart.Weather) season.Shift {
+		return season.Shift{From: season.Moment{MS: 1783166400000, Set: true}, Weather: w}
+	}
+	b := &season.Book{Shifts: []season.Shift{
+		at(&thwart.Weather{Wet: new(true)}), at(&thwart.Weather{AirC: new(unit.Celsius(24)), RHPct: new(55.0)}), at(nil), at(&thwart.Weather{}),
+	}}
+	got := b.Weather()
+	if d := got[b.Shifts[0].From.Day()]; len(got) != 1 || d != (season.DayWeather{AirC: 24, Wet: 1, SaidAir: 1, SaidWet: 1}) {
+		t.Errorf("%+v", got)
+	}
+	b.Shifts = b.Shifts[3:]
+	if got := b.Weather(); len(got) != 0 {
+		t.Errorf("a shift that said nothing gives %+v", got)
 	}
 }

@@ -74,7 +74,10 @@ func skyEffects() (perDegree, wet float64) {
 }
 
 // saidAirs are the airs that the phone has a steward choose from.
-var saidAirs = []thwart.Weather{{AirC: 5, RHPct: 80}, {AirC: 12, RHPct: 70}, {AirC: 18, RHPct: 60}, {AirC: 24, RHPct: 55}, {AirC: 30, RHPct: 50}}
+var saidAirs = []struct {
+	airC  unit.Celsius
+	rhPct float64
+}{{5, 80}, {12, 70}, {18, 60}, {24, 55}, {30, 50}}
 
 // What a steward says of the day's weather (invented): not every one says it, the launch has an air of its own, a wet day has dry hours,
 // and a dry one a shower.
@@ -101,10 +104,9 @@ func (w *World) sayWeather(p *shiftPlan) *thwart.Weather {
 	}
 	said := saidAirs[0]
 	for _, a := range saidAirs {
-		if math.Abs(float64(a.AirC-unit.Celsius(air))) < math.Abs(float64(said.AirC-unit.Celsius(air))) {
+		if math.Abs(float64(a.airC)-air) < math.Abs(float64(said.airC)-air) {
 			said = a
 		}
 	}
-	said.Wet = wet
-	return &said
+	return &thwart.Weather{AirC: &said.airC, RHPct: &said.rhPct, Wet: &wet}
 }

@@ -2,6 +2,7 @@ package demo
 
 import (
 	"math"
+	"reflect"
 	"testing"
 	"time"
 
@@ -52,7 +53,7 @@ func TestStewardsSayTheWeather(t *testing.T) {
 			first[e.Subject] = sh.Weather
 			continue
 		}
-		if was := first[e.Subject]; (was == nil) != (sh.Weather == nil) || was != nil && *was != *sh.Weather {
+		if was := first[e.Subject]; !reflect.DeepEqual(was, sh.Weather) {
 			t.Errorf("shift %s: %+v when it began, %+v when it was closed", e.Subject, was, sh.Weather)
 		}
 		shifts++
@@ -61,13 +62,13 @@ func TestStewardsSayTheWeather(t *testing.T) {
 		}
 		said++
 		d := int(sh.From.In(zone).Sub(s.w.First).Hours() / 24)
-		off += (float64(sh.Weather.AirC) - s.w.Truth.Weather.AirC[d])
+		off += (float64(*sh.Weather.AirC) - s.w.Truth.Weather.AirC[d])
 		if s.w.Truth.Weather.WetDay[d] {
 			wet++
-			wetRight += float64(boolInt(sh.Weather.Wet))
+			wetRight += float64(boolInt(*sh.Weather.Wet))
 		} else {
 			dry++
-			dryRight += float64(boolInt(!sh.Weather.Wet))
+			dryRight += float64(boolInt(!*sh.Weather.Wet))
 		}
 	}
 	within := func(what string, k, n, p float64) {

@@ -181,7 +181,15 @@ func exportTables() map[string]exportTable {
 		), rowsOf(func(s *thwart.Subject, x *thwart.Shift) [][]string {
 			air, rh, wet := "", "", ""
 			if w := x.Weather; w != nil {
-				air, rh, wet = exact(float64(w.AirC)), exact(w.RHPct), strconv.FormatBool(w.Wet)
+				if w.AirC != nil {
+					air = exact(float64(*w.AirC))
+				}
+				if w.RHPct != nil {
+					rh = exact(*w.RHPct)
+				}
+				if w.Wet != nil {
+					wet = strconv.FormatBool(*w.Wet)
+				}
 			}
 			return [][]string{append(subjectCells(s), x.Launch, strconv.Itoa(len(x.People)), when(x.From), whenIf(x.To), num(float64(x.Clicker)), air, rh, wet, x.Note)}
 		})},

@@ -22,6 +22,7 @@ import (
 	"thwart"
 	"thwart/internal/exchange"
 	"thwart/internal/store"
+	"thwart/unit"
 )
 
 var madeAt = time.Date(2026, 7, 4, 9, 0, 0, 0, time.FixedZone("", -5*3600))
@@ -63,7 +64,7 @@ func smallSeason(t testing.TB) *store.Store {
 		kept(t, 2, thwart.KindWater, thwart.WaterBody{Name: "=SUM(A1) & <b>Pond</b>", Centre: thwart.Point{-91.5, 45.25}}),
 		kept(t, 11, thwart.KindLaunch, thwart.Ramp{Name: "Alder Point", Water: id(1), At: thwart.Point{-92.9, 45.1}, Lanes: 2}),
 		kept(t, 21, thwart.KindPerson, thwart.Person{Name: "W. Marsh", Roles: []thwart.Role{thwart.RoleSteward}}),
-		kept(t, 31, thwart.KindShift, thwart.Shift{Launch: id(11), People: []string{id(21)}, From: madeAt, To: &shiftEnd, Note: "-1+1", Weather: &thwart.Weather{AirC: 0, RHPct: 80, Wet: true}}),
+		kept(t, 31, thwart.KindShift, thwart.Shift{Launch: id(11), People: []string{id(21)}, From: madeAt, To: &shiftEnd, Note: "-1+1", Weather: &thwart.Weather{AirC: new(unit.Celsius(0)), RHPct: new(80.0), Wet: new(true)}}),
 		kept(t, 41, thwart.KindInspection, thwart.Encounter{Shift: id(31), Protocol: "demo@1", Mark: &thwart.Mark{Hash: strings.Repeat("ab", 16), Prefix: "MN"},
 			Inspection: thwart.Inspection{Launch: id(11), Steward: id(21), StartedAt: madeAt, LastWaters: []thwart.Visit{{Water: id(2)}},
 				Setup:    thwart.Setup{Class: "bass_boat", LengthM: 5.4, Drives: []thwart.Drive{thwart.DriveOutboard}, Spaces: []thwart.Space{}, Gear: []string{}},

@@ -70,7 +70,7 @@ func simulate(w *demo.World, base *season.Book, seed uint64) (drawnSeason, *seas
 		}
 		day[k] *= math.Exp(simulatedByTenC * air / 10)
 		if sky.Float64() >= silentDays {
-			said[k] = &thwart.Weather{AirC: unit.Celsius(air), RHPct: 60, Wet: wet}
+			said[k] = &thwart.Weather{AirC: new(unit.Celsius(air)), RHPct: new(60.0), Wet: &wet}
 		}
 		total += day[k]
 	}

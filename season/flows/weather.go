@@ -14,7 +14,7 @@ import (
 // WeatherUsed says what the weather is in the arrivals.
 type WeatherUsed struct {
 	Staffed int           `json:"daysStaffed"`
-	Known   int           `json:"daysKnown" doc:"staffed days of which at least one shift said the weather"`
+	Known   int           `json:"daysKnown" doc:"staffed days of which at least one shift said the weather: every part of it that is a term, or any part where none is"`
 	Terms   []WeatherTerm `json:"terms" doc:"empty where the weather is no term; said tells why"`
 	Said    []string      `json:"said" doc:"how the weather of a day is had, and what was done with days that do not know it"`
 }
@@ -40,11 +40,13 @@ const (
 type weatherKind struct {
 	name, words string
 	of          func(season.DayWeather) float64
+	said        func(season.DayWeather) bool
 	lacks       func(*knownDays) string // why the days do not carry a term; empty where they do
 }
 
 var weatherKinds = []weatherKind{
 	{"air 10 °C warmer", "times as many craft on a day 10 °C warmer than another of its kind and month", func(d season.DayWeather) float64 { return d.AirC / 10 },
+		func(d season.DayWeather) bool { return d.SaidAir > 0 },
 		func(k *knownDays) string {
 			if k.airSDC < leastAirSDC {
 				return fmt.Sprintf("the air of days of one month differs by %.1f °C (standard deviation), and %.0f °C are needed for a term", k.airSDC, leastAirSDC)
@@ -52,6 +54,7 @@ var weatherKinds = []weatherKind{
 			return ""
 		}},
 	{"wet day against dry", "times as many craft on a day that all shifts said was wet as on one that all said was dry", func(d season.DayWeather) float64 { return d.Wet },
+		func(d season.DayWeather) bool { return d.SaidWet > 0 },
 		func(k *knownDays) string {
 			if min(k.wet, k.dry) < fewestWetDays {
 				return fmt.Sprintf("%d of the days that say it were wet and %d dry, and %d of each are needed for a term", k.wet, k.dry, fewestWetDays)
@@ -60,19 +63,25 @@ var weatherKinds = []weatherKind{
 		}},
 }
 
+// saysAll tells whether a day says the parts that these terms go by.
+func saysAll(d season.DayWeather, kinds []weatherKind) bool {
+	return !slices.ContainsFunc(kinds, func(k weatherKind) bool { return !k.said(d) })
+}
+
 // knownDays is how much the staffed days that know their weather differ in it.
 type knownDays struct {
 	days, wet, dry int
 	airSDC         float64 // about the mean of the month
 }
 
-func (m *Model) knownDays(weather map[season.Day]season.DayWeather, staffed []bool) knownDays {
+// knownDays counts the staffed days that say the parts that these terms go by.
+func (m *Model) knownDays(weather map[season.Day]season.DayWeather, staffed []bool, kinds []weatherKind) knownDays {
 	var k knownDays
 	type sums struct{ n, air, square float64 }
 	months := map[int]sums{}
 	for d, on := range staffed {
 		w, ok := weather[m.first+season.Day(d)]
-		if !on || !ok {
+		if !on || !ok || !saysAll(w, kinds) {
 			continue
 		}
 		k.days++
@@ -107,15 +116,20 @@ func (m *Model) takeWeather() {
 	for _, on := range staffed {
 		u.Staffed += count(on)
 	}
-	k := m.knownDays(weather, staffed)
-	u.Known = k.days
-	if u.Known < fewestWeatherDays {
+	u.Known = m.knownDays(weather, staffed, nil).days
+	said := m.saidOften(weather, staffed)
+	if len(said) == 0 {
 		u.Said = append(u.Said, fmt.Sprintf("Weather is no term: %d staffed days that say it are needed. What it did is in the luck of the days.", fewestWeatherDays))
 		return
 	}
+	k := m.knownDays(weather, staffed, said)
 	var kinds []weatherKind
 	for _, kind := range weatherKinds {
-		if why := kind.lacks(&k); why != "" {
+		why := fmt.Sprintf("%d staffed days that say all of the weather are needed", fewestWeatherDays)
+		if slices.ContainsFunc(said, func(s weatherKind) bool { return s.name == kind.name }) {
+			why = kind.lacks(&k)
+		}
+		if why != "" {
 			u.Said = append(u.Said, fmt.Sprintf("“%s” is no term: %s.", kind.name, why))
 			continue
 		}
@@ -125,13 +139,30 @@ func (m *Model) takeWeather() {
 	if len(kinds) == 0 {
 		return
 	}
+	u.Known = m.knownDays(weather, staffed, kinds).days
 	for d := range m.dayInfo {
-		if w, ok := weather[m.first+season.Day(d)]; ok {
+		if w, ok := weather[m.first+season.Day(d)]; ok && saysAll(w, kinds) {
 			for _, kind := range kinds {
 				m.dayInfo[d].Weather = append(m.dayInfo[d].Weather, kind.of(w))
 			}
 		}
 	}
+}
+
+// saidOften are the kinds of weather that enough staffed days say, all of them together: a regression takes a day whole or not at all.
+// Where the days that say each are others, the kind that more of them say stays.
+func (m *Model) saidOften(weather map[season.Day]season.DayWeather, staffed []bool) []weatherKind {
+	if m.knownDays(weather, staffed, weatherKinds).days >= fewestWeatherDays {
+		return weatherKinds
+	}
+	var most []weatherKind
+	days := fewestWeatherDays - 1
+	for _, kind := range weatherKinds {
+		if n := m.knownDays(weather, staffed, []weatherKind{kind}).days; n > days {
+			most, days = []weatherKind{kind}, n
+		}
+	}
+	return most
 }
 
 // tellWeather reads the fitted terms off the arrivals.

@@ -22,6 +22,11 @@ func withWeather(base *season.Book, say func(s *season.Shift) *thwart.Weather) *
 	return &book
 }
 
+// weather is all of it, said.
+func weather(airC float64, wet bool) *thwart.Weather {
+	return &thwart.Weather{AirC: new(unit.Celsius(airC)), RHPct: new(60.0), Wet: &wet}
+}
+
 func modelOf(t *testing.T, book *season.Book) *flows.Model {
 	t.Helper()
 	m, err := flows.New(book, flows.Options{Seed: 1})
@@ -56,7 +61,8 @@ func TestWeatherThatIsNoTerm(t *testing.T) {
 	_, base := demoBook()
 	silent := modelOf(t, withWeather(base, func(*season.Shift) *thwart.Weather { return nil }))
 	first := base.Shifts[0].From.Day()
-	mild := thwart.Weather{AirC: 18, RHPct: 60}
+	mild := weather(18, false)
+	rain := func(s *season.Shift) bool { return s.From.Day()%2 == 0 }
 	for name, c := range map[string]struct {
 		say   func(*season.Shift) *thwart.Weather
 		said  string
@@ -67,15 +73,25 @@ func TestWeatherThatIsNoTerm(t *testing.T) {
 			if s.From.Day() > first+12 {
 				return nil
 			}
-			return &thwart.Weather{AirC: unit.Celsius(10 + s.From.Day()%7), RHPct: 60, Wet: s.From.Day()%2 == 0}
+			return weather(10+float64(s.From.Day()%7), rain(s))
 		}, "20 staffed days that say it are needed", nil},
-		"always the same": {func(*season.Shift) *thwart.Weather { return &mild }, "0 of the days that say it were wet", nil},
+		"always the same": {func(*season.Shift) *thwart.Weather { return mild }, "0 of the days that say it were wet", nil},
 		"as the month": {func(s *season.Shift) *thwart.Weather {
-			return &thwart.Weather{AirC: unit.Celsius(10 + s.From.Day().Month()), RHPct: 60, Wet: s.From.Day().Month()%2 == 0}
+			return weather(10+float64(s.From.Day().Month()), s.From.Day().Month()%2 == 0)
 		}, "do not tell it apart", nil},
 		"warmth alone": {func(s *season.Shift) *thwart.Weather {
-			return &thwart.Weather{AirC: unit.Celsius(10 + s.From.Day()%9), RHPct: 60}
+			return weather(10+float64(s.From.Day()%9), false)
 		}, "0 of the days that say it were wet", []string{"air 10 °C warmer"}},
+		"rain alone": {func(s *season.Shift) *thwart.Weather {
+			return &thwart.Weather{Wet: new(rain(s))}
+		}, "“air 10 °C warmer” is no term: 20 staffed days that say all of the weather are needed", []string{"wet day against dry"}},
+		"the air alone, and rain on a few days": {func(s *season.Shift) *thwart.Weather {
+			said := weather(10+float64(s.From.Day()%9), rain(s))
+			if s.From.Day() > first+12 {
+				said.Wet = nil
+			}
+			return said
+		}, "“wet day against dry” is no term: 20 staffed days that say all of the weather are needed", []string{"air 10 °C warmer"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			m := modelOf(t, withWeather(base, c.say))
@@ -113,7 +129,7 @@ func TestHeldOutWeeksDoNotKnowTheirWeather(t *testing.T) {
 		}
 		return c.Held.Scores[0]
 	}
-	if a, b := score(thwart.Weather{AirC: 5, RHPct: 80}), score(thwart.Weather{AirC: 30, RHPct: 50, Wet: true}); a != b {
+	if a, b := score(*weather(5, false)), score(*weather(30, true)); a != b {
 		t.Errorf("weather of the weeks held out moved what was foretold of them from %+v to %+v", a, b)
 	}
 }

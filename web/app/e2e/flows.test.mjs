@@ -71,6 +71,14 @@ const changed = (text) => text.replace(/^(.{40})(.)/, (_, head, c) => head + (c 
 /** Modules a side of the code on the screen, its margin of four left out. */
 const modules = (r) => r.page.evaluate(() => Number(document.querySelector('img.qr').getAttribute('width')) - 8);
 
+/** What the screen says of times: one, by the clock of the launch, with its zone. */
+async function oneTime(r) {
+  const text = await r.page.locator('main').innerText();
+  assert.equal(text.match(/\d{1,2}:\d{2}/g)?.length, 1, text);
+  assert.match(text, /\d{4}.* at \d{1,2}:\d{2}\s[AP]M [A-Z]{2,5}(?![A-Z])/, text);
+  assert.doesNotMatch(text, /UTC/);
+}
+
 let receipt;
 
 test('a receipt is read from pasted letters: good, in water since, altered, and none at all', async () => {
@@ -82,9 +90,11 @@ test('a receipt is read from pasted letters: good, in water since, altered, and 
   receipt = await letters(a);
   const code = (await a.last('receipt')).body.code;
   assert.equal(receipt, code);
+  await oneTime(a);
   await a.at('verify');
   await paste(a, 'Or the letters under the code', receipt);
   await a.heading(/^Good/);
+  await oneTime(a);
   await a.look('receipt-good');
   await a.tap(/^Yes, or not sure/);
   await a.heading('Been in the water since');
@@ -223,6 +233,12 @@ test('a verdict is departed from with a reason; from a hold only by two', async 
   assert.equal(body.override.outcome, 'hold');
   assert.equal(body.override.second, undefined);
   assert.equal((await a.last('incident')).body.encounter, subject);
+  // What is held waits for whoever was called, not for a day.
+  await a.at(`boat/${subject}`);
+  await a.page.locator('.plate-hold').waitFor();
+  const offers = await a.offers();
+  assert.deepEqual(offers.filter((o) => /dry|Look at it|wash/i.test(o)), [], offers.join(' | '));
+  await a.look('held');
   // Refused: a computed hold.
   await a.home();
   await a.ask(canoe);
@@ -314,7 +330,7 @@ async function washAll(r, onMet) {
     const step = r.button(/^Step \d+/);
     const hand = r.page.getByRole('button', { name: 'Done', exact: true });
     const where = r.page.getByRole('button', { name: /^(At the surface|In the water that leaves|In the bath)$/ });
-    const finish = r.button(/^Finish and look again/);
+    const finish = r.button(/^Finish the wash/);
     await step.or(hand).or(where).or(finish).first().waitFor();
     if (await finish.count()) return heat;
     if (await step.count()) await r.tap(/^Step \d+/);
@@ -360,8 +376,15 @@ test('a wash by a logger’s file is met by shape and word, and ends in a second
   await cautionsRead(a);
   const heat = await washAll(a, () => a.look('met'));
   assert.ok(heat >= 2, `${heat} steps with heat`);
+  // The look after it is no step that whoever washes ticks off, and until the wash is on record nobody looks again at a washed boat.
+  await a.heading('No part of the wash');
+  assert.deepEqual((await a.offers()).filter((o) => /look/i.test(o) && !/^Finish the wash/.test(o)), []);
   await a.look('steps-done');
-  await a.tap(/^Finish and look again/);
+  await a.at(`boat/${(await a.last('inspection')).subject}`);
+  await a.page.locator('.plate-wash').waitFor();
+  assert.equal(await a.button('Look at it again').count(), 0);
+  await a.tap('Go on with its wash');
+  await a.tap(/^Finish the wash/);
   await a.page.locator('.plate-wash').waitFor();
   await a.look('washed');
   const wash = (await a.last('wash')).body;
@@ -407,7 +430,7 @@ test('a signed order goes to another phone by its code; what comes back clears t
   assert.equal(taken.encounter, encounter);
   assert.doesNotMatch(JSON.stringify(taken.cs.inspection), /"(mark|note|steward|launch)"/, 'nothing of the boater travels');
   await washAll(b);
-  await b.tap(/^Finish and look again/);
+  await b.tap(/^Finish the wash/);
   await b.heading('The wash is on record');
   await b.page.locator('img.qr').waitFor();
   await b.look('wash-over');
@@ -525,7 +548,7 @@ test('a wash that fell short clears nothing: the second look still says wash; a 
   await cautionsRead(a);
   let locks = 0;
   for (let n = 0; n < 40; n++) {
-    const finish = a.button(/^Finish and look again/);
+    const finish = a.button(/^Finish the wash/);
     const step = a.button(/^Step \d+/);
     const early = a.button(/^(End it early|Could not do it)/);
     await finish.or(step).or(early).first().waitFor();
@@ -541,10 +564,14 @@ test('a wash that fell short clears nothing: the second look still says wash; a 
     }
   }
   assert.equal(locks, 1, 'no step with heat');
-  await a.tap(/^Finish and look again/);
+  await a.tap(/^Finish the wash/);
   await a.page.locator('.plate-wash').waitFor();
   await a.tap('Look at it again');
+  // What was looked at before the wash does not count for the look after it, though this wash clears nothing.
   await a.at(`boat/${(await a.last('wash')).body.encounter}`);
+  await a.page.locator('.leg-head').waitFor();
+  assert.equal(await a.page.locator('.plate').count(), 0);
+  await a.walkOn();
   assert.equal(await a.verdict(), 'WASH');
   assert.equal((await a.last('wash')).body.encounter, boat);
   assert.equal((await a.last('wash')).body.steps.every((s) => s.outcome === 'short'), true);

@@ -70,15 +70,14 @@ export class Ramp {
     assert.deepEqual(found, [], `${this.prefix} ${name}: axe`);
   }
 
-  async openShift(launch, unit, air) {
+  async openShift(launch, unit, { air, rain } = {}) {
     await this.tap('Start a shift');
     await this.tap(new RegExp(`^${launch}`));
     if (unit !== undefined) await this.page.getByLabel('Hot water at hand').selectOption(unit === '' ? '' : { index: unit });
-    if (air) {
-      await this.page.getByText('no weather goes into the records').waitFor();
-      await this.tap(new RegExp(`^${air}`));
-      await this.page.getByText('The weather goes into the records.').waitFor();
-    }
+    await this.page.getByText('Not said is not known').waitFor();
+    for (const part of [air, rain]) if (part) await this.tap(new RegExp(`^${part}`));
+    if (air && rain) await this.page.getByText('The weather goes into the records.').waitFor();
+    else if (air || rain) await this.page.getByText('What is said goes into the records.').waitFor();
     await this.tap('Open the shift');
     await this.button(/^Next boat/).waitFor();
   }
@@ -98,7 +97,7 @@ export class Ramp {
   }
 
   /** Answers every leg: nothing to be found, and what cannot be seen into as said. */
-  async walkOn({ hidden = /^(Pump ran|Nothing runs)/, most = 60 } = {}) {
+  async walkOn({ hidden = /^(Pump ran|Every pump|Nothing runs)/, most = 60 } = {}) {
     for (let n = 0; n < most; n++) {
       const clear = this.page.getByRole('button', { name: /^Nothing (here|else), all dry/ });
       const unseen = this.page.getByRole('button', { name: hidden });
@@ -114,6 +113,11 @@ export class Ramp {
     const word = this.page.locator('.plate-word');
     await word.waitFor();
     return (await word.innerText()).replace(/\s+/g, ' ');
+  }
+
+  /** What the screen offers: the words of its links and tiles, without what stands on every screen. */
+  async offers() {
+    return this.page.evaluate(() => [...document.querySelectorAll('main button, .acts button')].map((b) => b.innerText.trim()));
   }
 
   /** Records on this phone, of one kind or all. */

@@ -12,7 +12,7 @@ before(async () => {
 after(async () => w?.close());
 
 /** A phone of the demo that has fetched everything, then has no network and a slow processor. */
-async function atTheRamp(size, name, { launch = 'Alder Point', unit, air } = {}) {
+async function atTheRamp(size, name, { launch = 'Alder Point', unit, ...weather } = {}) {
   w.line.through = () => undefined;
   const phone = await w.phone(size);
   await phone.enrol();
@@ -20,7 +20,7 @@ async function atTheRamp(size, name, { launch = 'Alder Point', unit, air } = {})
   await phone.context.setOffline(true);
   ramp.rate = 4;
   await ramp.slow(4);
-  await ramp.openShift(launch, unit, air);
+  await ramp.openShift(launch, unit, weather);
   return ramp;
 }
 
@@ -119,6 +119,11 @@ for (const size of sizes) {
       await r.look('leg');
       await r.walkOn({ hidden: /^Not so, or not sure|^Water still runs/ });
       assert.equal(await r.verdict(), 'WASH');
+      // The owner was asked about the ballast pumps once, for every place that they empty.
+      const { acts } = await r.page.evaluate(() => globalThis.thwartRamp.local.loadDrafts().find((d) => d.value.kind === 'boat').value);
+      const pumps = acts.flatMap((a) => (a.do === 'checks' && a.checks.some((c) => c.place.startsWith('ballast')) ? [a.checks.map((c) => c.place)] : []));
+      assert.equal(pumps.length, 1);
+      assert.deepEqual(pumps[0].toSorted(), ['ballast.plumbing', 'ballast_tank.1', 'ballast_tank.2', 'ballast_tank.3']);
       await r.look('verdict');
       await r.tap(/^To the wash/);
       await r.heading('What the wash takes');
@@ -131,6 +136,7 @@ for (const size of sizes) {
       const { body } = await r.last('inspection');
       assert.equal(body.verdict.outcome, 'wash');
       assert.ok(body.verdict.reasons.some((x) => x.code === 'hidden_counts_wet' && x.place.startsWith('ballast_tank')));
+      assert.ok(body.inspection.checks.filter((c) => c.place.startsWith('ballast')).every((c) => c.ranDry === 'no' && c.wet === 'water'));
       assert.deepEqual(
         body.inspection.lastWaters.map((v) => v.water),
         [await r.water('Owlmere Reservoir')],
@@ -154,6 +160,29 @@ test('a refusal: at most four taps, nothing of the person, never a pass', async 
   assert.equal(body.inspection.refused, true);
   assert.equal(body.verdict.outcome, 'hold');
   assert.equal(body.mark, undefined);
+  // Nothing was looked at: no receipt of a look, no day to wait for, no second look. The boater may agree after all.
+  const offers = await r.offers();
+  assert.deepEqual(offers.filter((o) => /dry|Receipt|Look at it|wash/i.test(o)), [], offers.join(' | '));
+  await r.at(`boat/${(await r.last('inspection')).subject}/dry`);
+  await r.page.locator('.plate-hold').waitFor();
+  await r.at(`boat/${(await r.last('inspection')).subject}`);
+  await r.tap(/^Take it back/);
+  await r.heading('What came in?');
+  await r.look('agreed');
+  await r.tap('Undo');
+  await r.page.locator('.plate-hold').waitFor();
+  await r.tap(/^Take it back/);
+  await r.tap(/canoe/);
+  await r.tap(/^Brackenholt Lake/);
+  await r.tap('A month or more');
+  await r.tap(/^For the day launched/);
+  await r.walkOn();
+  assert.equal(await r.verdict(), 'LAUNCH');
+  await r.tap(/^Let it launch/);
+  await r.heading('Your receipt');
+  const chain = await r.records('inspection');
+  assert.deepEqual(chain.map((e) => [e.body.inspection.refused, e.body.verdict.outcome]), [[true, 'hold'], [undefined, 'launch']]);
+  assert.equal(chain[1].supersedes, chain[0].id);
   await r.phone.kill();
 });
 
@@ -173,7 +202,7 @@ test('a burner at 49 °C: no step is met by it, and the choices are said', async
     const step = r.button(/^Step \d+/);
     const hand = r.page.getByRole('button', { name: 'Done', exact: true });
     const surface = r.button('At the surface');
-    const finish = r.button(/^Finish and look again/);
+    const finish = r.button(/^Finish the wash/);
     await step.or(hand).or(surface).or(finish).first().waitFor();
     if (await finish.count()) break;
     if (await step.count()) await r.tap(/^Step \d+/);
@@ -217,7 +246,7 @@ test('a burner at 49 °C: no step is met by it, and the choices are said', async
   assert.ok(heat >= 3, `${heat} steps with heat`);
   await r.page.getByText('The craft does not launch on this wash').waitFor();
   await r.look('short');
-  await r.tap(/^Finish and look again/);
+  await r.tap(/^Finish the wash/);
   await r.page.locator('.plate-wash').waitFor();
   const { body } = await r.last('wash');
   assert.ok(body.steps.length >= 3);
@@ -268,6 +297,47 @@ test('two boats at once, and a battery that dies in the middle', async () => {
   const kept = await r.records('inspection');
   assert.deepEqual(kept.map((e) => e.body.inspection.setup.class).sort(), ['canoe_kayak', 'runabout']);
   assert.ok(kept.every((e) => e.body.verdict.outcome === 'launch' && e.body.verdict.settled === e.body.verdict.places));
+  await r.phone.kill();
+});
+
+test('rain is kept in the shift’s weather without an air, and the air without a word on rain', async () => {
+  for (const [said, kept] of [[{ rain: 'Rain or spray' }, { wet: true }], [{ rain: 'No rain' }, { wet: false }], [{ air: 'Cold' }, { airC: 5, rhPct: 80 }]]) {
+    const r = await atTheRamp(sizes[0], 'weather', said);
+    assert.deepEqual((await r.last('shift')).body.weather, kept);
+    await r.tap(/^Close the shift/);
+    await r.tap('There was no clicker');
+    await r.tap('Close the shift');
+    await r.page.getByText('What is kept where').waitFor();
+    assert.deepEqual((await r.last('shift')).body.weather, kept, 'as it was closed');
+    // What was said that day is not said of the next.
+    await r.at('shift');
+    await r.page.getByText('Not said is not known').waitFor();
+    assert.equal(await r.page.locator('fieldset [aria-pressed=true]').count(), 0);
+    await r.look('weather-unsaid');
+    await r.phone.kill();
+  }
+});
+
+test('the pictures of craft stand where they stood, whatever came in since', async () => {
+  const r = await atTheRamp(sizes[0], 'pictures');
+  const pictures = async () => {
+    await r.home();
+    await r.tap(/^Next boat/);
+    await r.heading('What came in?');
+    return r.page.locator('.craft .tile').allInnerTexts();
+  };
+  const first = await pictures();
+  assert.equal(first.length, 6);
+  await r.tap(/more kinds/);
+  await r.page.locator('.craft .tile').nth(6).waitFor();
+  const [rare] = (await r.page.locator('.craft .tile').allInnerTexts()).slice(-1);
+  for (let n = 0; n < 2; n++) {
+    await r.page.locator('.craft .tile').filter({ hasText: rare }).first().tap();
+    await r.heading('Which water was it in last?');
+    assert.deepEqual(await pictures(), first);
+    await r.tap(/more kinds/);
+    await r.page.locator('.craft .tile').nth(6).waitFor();
+  }
   await r.phone.kill();
 });
 
@@ -365,7 +435,7 @@ test('a slip is put right where it was made, and what was answered before stays'
 });
 
 test('taken back within ten minutes, corrected, counted, called in, closed', async () => {
-  const r = await atTheRamp(sizes[0], 'shift', { air: 'Warm' });
+  const r = await atTheRamp(sizes[0], 'shift', { air: 'Warm', rain: 'No rain' });
   await r.ask({ craft: /canoe/, water: /^Brackenholt Lake/, out: 'A month or more', stay: /^For the day launched/ });
   await r.tap(/^Could not check/);
   await r.tap(/^All \d+/);

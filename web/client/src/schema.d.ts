@@ -8973,7 +8973,7 @@ export interface components {
             /** Format: double */
             airC?: number;
             /** Format: double */
-            rhPct: number;
+            rhPct?: number;
             wet?: boolean;
         };
         WeatherTerm: {
@@ -8985,7 +8985,7 @@ export interface components {
         WeatherUsed: {
             /**
              * Format: int64
-             * @description staffed days of which at least one shift said the weather
+             * @description staffed days of which at least one shift said the weather: every part of it that is a term, or any part where none is
              */
             daysKnown: number;
             /** Format: int64 */

@@ -2702,14 +2702,14 @@ export interface Weak {
   trials: number;
 }
 
-/** Weather is the air at a launch as a person says it, without an instrument: to the nearest of a few airs told apart by feel. */
+/** Weather is what a person says of the air at a launch, without an instrument: to the nearest of a few airs told apart by feel. Each part is said or left unsaid by itself; nil = not said. */
 export interface Weather {
   /** °C, in the shade */
-  airC: number;
+  airC?: number;
   /** relative humidity, % */
-  rhPct: number;
+  rhPct?: number;
   /** it rains, or what stands outside gets wet */
-  wet: boolean;
+  wet?: boolean;
 }
 
 export interface Week {

@@ -14,10 +14,7 @@ export function DryClock({ boat }: { boat: Boat }) {
   const locale = localeOf(useLanguage());
   const ramp = useRamp();
   const zone = ramp.launch?.body.zone;
-  const { value: hold, error } = useAnswer(
-    async () => call('dry', await ramp.caseFor(boat)),
-    [boat, ramp.shift?.weather],
-  );
+  const { value: hold, error } = useAnswer(async () => call('dry', await ramp.caseFor(boat)), [boat, ramp.weather]);
   const earliest = hold?.earliest ? new Date(hold.earliest) : undefined;
   const now = new Date();
   const over = earliest !== undefined && earliest <= now;

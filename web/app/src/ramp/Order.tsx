@@ -104,10 +104,8 @@ export function TakeOver({ boat }: { boat: Boat }) {
       });
       if (over.state !== 'good' || !over.endedAt)
         return setWrong(say('over.notTaken', { why: say(`note.state.${over.state as NoteState}`) }));
-      if (!(await reopen(ramp, note, say('done.washedWhy')))) return;
-      if (over.clears)
-        await ramp.act(boat.id, { do: 'washed', washedAt: over.endedAt, startedAt: isoLocal(new Date()) });
-      go('boat', boat.id, 'walk');
+      const again = { startedAt: isoLocal(new Date()), ...(over.clears ? { washedAt: over.endedAt } : {}) };
+      if (await reopen(ramp, note, say('done.washedWhy'), again)) go('boat', boat.id, 'walk');
     } catch (e) {
       setWrong(say('order.notRead', { why: whyOf(say, e) }));
     }
@@ -160,7 +158,7 @@ export function TakeOrder() {
     const started = ramp.washes.find((w) => w.order.encounter === encounter);
     if (started) return go('wash', started.id);
     const unit = unitOf(ramp.kit?.body);
-    const order = await orderFrom(call, say, encounter, inspection, ramp.books, unit, ramp.shift?.weather);
+    const order = await orderFrom(call, say, encounter, inspection, ramp.books, unit, ramp.weather);
     await beginWash(ramp, { ...order, ...(sum ? { sum } : {}) });
   };
   const take = async (text: string) => {

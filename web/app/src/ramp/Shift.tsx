@@ -16,16 +16,12 @@ import { isoLocal, useRamp } from './state.tsx';
 interface LastTime {
   readonly launch: string;
   readonly partner: string;
-  readonly weather: Weather;
 }
-
-/** What the air usually is in the season, where nothing was said before: mild and neither dry nor damp (an assumption to tap away from). */
-const usualWeather: Weather = { airC: 18, rhPct: 60, wet: false };
 
 /** Where there are more launches than this, a part of a name narrows them down. */
 const MANY = 8;
 
-/** Opening a shift: launch, partner and weather as they were the last time, each a tap away from another answer. */
+/** Opening a shift: launch and partner as they were the last time, each a tap away from another answer; the weather is today's. */
 export function ShiftStart() {
   const say = useSay();
   const ramp = useRamp();
@@ -33,8 +29,7 @@ export function ShiftStart() {
   const [last, setLast] = useState<LastTime>();
   const [launch, setLaunch] = useState('');
   const [partner, setPartner] = useState('');
-  const [weather, setWeather] = useState(usualWeather);
-  const [said, setSaid] = useState(false);
+  const [weather, setWeather] = useState<Weather>({});
   const [choosing, setChoosing] = useState(false);
   const phone = usePhone();
 
@@ -45,7 +40,6 @@ export function ShiftStart() {
         setLast(l);
         setLaunch(l.launch);
         setPartner(l.partner);
-        setWeather(l.weather);
       },
       () => undefined,
     );
@@ -63,10 +57,11 @@ export function ShiftStart() {
   const open = async () => {
     const from = isoLocal(new Date());
     const people = [ramp.me, ...(partner ? [partner] : [])].filter(Boolean);
+    const said = Object.keys(weather).length > 0;
     const body: Shift = { launch, people, from, ...saidWeather({ said, weather }) };
     const ok = await ramp.saving(async () => {
       const entry = await local.seal('shift', body);
-      await local.remember('shift', { launch, partner, weather } satisfies LastTime);
+      await local.remember('shift', { launch, partner } satisfies LastTime);
       const draft = {
         id: local.newId(),
         kind: 'shift',
@@ -125,14 +120,7 @@ export function ShiftStart() {
       </Link>
       <Partner value={partner} onPick={setPartner} />
       <UnitChoice value={unit} onPick={setBrought} />
-      <WeatherTiles
-        value={weather}
-        said={said}
-        onPick={(w, air) => {
-          setWeather(w);
-          if (air) setSaid(true);
-        }}
-      />
+      <WeatherTiles value={weather} onPick={setWeather} />
       <section className="box" aria-label={say('shift.phone')}>
         <h2>{say('shift.phone')}</h2>
         <ul>
@@ -201,38 +189,42 @@ export const airs: readonly {
   { key: 'hot', airC: 30, rhPct: 50 },
 ];
 
-/** The air, one of five, and rain. Only an air that was tapped is one that somebody said: what stood there from the last time, or from
- * nobody, is not weather of today. */
-function WeatherTiles({
-  value,
-  said,
-  onPick,
-}: {
-  value: Weather;
-  said: boolean;
-  onPick: (w: Weather, air: boolean) => void;
-}) {
+/** The air, one of five, and whether it rains, each tapped by itself and each untapped by a second tap: what nobody tapped is not known. */
+function WeatherTiles({ value, onPick }: { value: Weather; onPick: (w: Weather) => void }) {
   const say = useSay();
   const { units } = usePrefs();
   const { temp } = amounts(units, 'en');
+  const { airC, rhPct, wet } = value;
+  const air = airC === undefined || rhPct === undefined ? {} : { airC, rhPct };
+  const rain = wet === undefined ? {} : { wet };
+  const parts = [airC, wet].filter((p) => p !== undefined).length;
   return (
     <fieldset className="plain">
       <legend>{say('shift.weather')}</legend>
-      <p role="status">{say(said ? 'shift.weatherSaid' : 'shift.weatherNotSaid', { temp: temp(value.airC) })}</p>
+      <p role="status">{say(`shift.weather.${parts as 0 | 1 | 2}`)}</p>
       <Tiles across={3}>
         {airs.map((a) => (
           <Tile
             key={a.key}
-            pressed={said && value.airC === a.airC}
+            pressed={airC === a.airC}
             sub={temp(a.airC)}
-            onClick={() => onPick({ ...value, airC: a.airC, rhPct: a.rhPct }, true)}
+            onClick={() => onPick({ ...rain, ...(airC === a.airC ? {} : { airC: a.airC, rhPct: a.rhPct }) })}
           >
             {say(`shift.air.${a.key}`)}
           </Tile>
         ))}
-        <Tile icon="water" pressed={value.wet} onClick={() => onPick({ ...value, wet: !value.wet }, false)}>
-          {say('shift.rain')}
-        </Tile>
+      </Tiles>
+      <Tiles>
+        {([true, false] as const).map((w) => (
+          <Tile
+            key={String(w)}
+            icon={w ? 'water' : 'sun'}
+            pressed={wet === w}
+            onClick={() => onPick({ ...air, ...(wet === w ? {} : { wet: w }) })}
+          >
+            {say(w ? 'shift.rain' : 'shift.noRain')}
+          </Tile>
+        ))}
       </Tiles>
     </fieldset>
   );

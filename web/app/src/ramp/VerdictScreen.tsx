@@ -6,6 +6,7 @@ import { Go, Link, Tile, Tiles } from '../parts/Tiles.tsx';
 import type { Boat } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { useNames } from './names.ts';
+import { may, standingOf } from './offers.ts';
 import { go } from './route.ts';
 import { useTwins } from './SameBoat.tsx';
 import { sealBoat } from './sealing.ts';
@@ -13,8 +14,8 @@ import { call, useAnswer, useRamp } from './state.tsx';
 
 /** What the engine says of a boat as it stands. */
 export function useJudgement(boat: Boat) {
-  const { caseFor, books, shift } = useRamp();
-  return useAnswer(async () => call('verdict', await caseFor(boat)), [boat, books, shift?.weather, shift?.unit]);
+  const { caseFor, books, shift, weather } = useRamp();
+  return useAnswer(async () => call('verdict', await caseFor(boat)), [boat, books, weather, shift?.unit]);
 }
 
 /** Word, reason, act; below them everything the verdict rests on. */
@@ -46,6 +47,8 @@ function Judged({ boat, judged }: { boat: Boat; judged: Judgement }) {
   const now = boat.override?.outcome ?? v.now;
   const rest = boat.override ? 0 : 1; // the first reason stands on the plate
   const kind = plateKind(now);
+  // What stands after the first act is what the boat waits for.
+  const standing = standingOf(boat, boat.override?.outcome ?? v.outcome);
   const word = boat.override ? names.outcome(now) : judged.plate;
   const seal = async (next: () => void) => {
     if (await sealBoat(ramp, boat, v)) next();
@@ -60,13 +63,13 @@ function Judged({ boat, judged }: { boat: Boat; judged: Judgement }) {
             <Tile icon="person" onClick={() => go('boat', boat.id, 'card')}>
               {say('verdict.card')}
             </Tile>
-            {now === 'launch' || now === 'hold' ? (
-              <Tile icon="list" onClick={() => go('boat', boat.id, 'walk')}>
-                {say('verdict.lookAgain')}
-              </Tile>
-            ) : (
+            {may(standing, 'dry') ? (
               <Tile icon="clock" onClick={() => go('boat', boat.id, 'dry')}>
                 {say('verdict.dryClock')}
+              </Tile>
+            ) : standing === 'refused' ? null : (
+              <Tile icon="list" onClick={() => go('boat', boat.id, 'walk')}>
+                {say('verdict.lookAgain')}
               </Tile>
             )}
           </Tiles>
@@ -109,7 +112,7 @@ function Judged({ boat, judged }: { boat: Boat; judged: Judgement }) {
         })}
       </p>
       <p>{say('verdict.settled', { settled: v.settled, places: v.places })}</p>
-      {boat.refused === undefined ? (
+      {may(standing, 'override') ? (
         <Link icon="refuse" onClick={() => go('boat', boat.id, 'override')}>
           {say('verdict.override')}
         </Link>

@@ -21,7 +21,7 @@ export function WashOffer({ boat }: { boat: Boat }) {
   const { value: owed, error } = useAnswer(async () => {
     const cs = await ramp.caseFor(boat);
     return { cs, treatment: (await call('treat', cs)).treatment };
-  }, [boat, ramp.shift?.unit, ramp.shift?.weather]);
+  }, [boat, ramp.shift?.unit, ramp.weather]);
   const t = owed?.treatment;
   const handOver = async () => {
     if (judged && (await sealBoat(ramp, boat, judged.verdict))) go('boat', boat.id, 'order');

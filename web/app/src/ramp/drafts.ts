@@ -1,4 +1,4 @@
-import type { Weather as Schema } from '../engine/types.ts';
+import type { Air, Weather as Schema } from '../engine/types.ts';
 import type { BoatDraft } from './boat.ts';
 import type { WashDraft } from './washing.ts';
 
@@ -11,7 +11,7 @@ export interface ShiftDraft {
   readonly people: readonly string[];
   readonly from: string;
   readonly weather?: Weather;
-  /** The steward said the weather when the shift began, rather than leaving what stood there: it goes into the record. */
+  /** The steward said some of the weather when the shift began. Without it nothing of the weather counts. */
   readonly said?: boolean;
   readonly unit?: string; // subject of the wash unit at hand
   /** Counted but not inspected, until it is sealed. */
@@ -28,12 +28,25 @@ export interface Tallies {
 
 export const noTallies: Tallies = { passedBy: 0, refused: 0, turnedAway: 0 };
 
-/** The weather as the steward says it; drying and heat losses go by it. */
+/** The weather as the steward says it, each part by itself; what is absent nobody said. Drying goes by it. */
 export type Weather = Readonly<Schema>;
 
-/** The weather of a shift as its record has it: none where nobody said it. */
+/** The weather of a shift as its record has it: none where nobody said any of it. */
 export function saidWeather({ said, weather }: Pick<ShiftDraft, 'said' | 'weather'>): { weather?: Weather } {
   return said && weather ? { weather } : {};
+}
+
+/** Air in which nothing dries; colder, a rule could count it as frost. */
+const nothingDries = { tempC: 0, rhPct: 100 };
+
+/**
+ * The air ahead as the engine takes it, for so long as a steward's word can stand for it; none where a part of it is not known, which the
+ * engine takes as cool and damp. Rain alone is enough to know that nothing dries.
+ */
+export function airAhead({ airC, rhPct, wet }: Weather = {}): Air[] | undefined {
+  const hours = 240;
+  if (airC !== undefined && rhPct !== undefined && wet !== undefined) return [{ hours, tempC: airC, rhPct, wet }];
+  return wet ? [{ hours, ...nothingDries, wet }] : undefined;
 }
 
 /** A short note of a boat that is done, for the list of the day and for meeting it again. */

@@ -11,7 +11,7 @@ import type {
   WaterBody,
 } from '../engine/types.ts';
 import type { Reference } from '../local/index.ts';
-import type { Weather } from './drafts.ts';
+import { airAhead, type Weather } from './drafts.ts';
 
 /** Asks the engine. */
 export type Call = typeof import('../engine/index.ts').engine.call;
@@ -75,6 +75,7 @@ export async function caseOf(
   skill?: Skill,
 ): Promise<Case> {
   const rule = inForce(books);
+  const ahead = airAhead(weather);
   const ids = new Map<string, string>();
   for (const v of inspection.lastWaters) if (v.water) ids.set(v.water, v.outAt ?? inspection.startedAt);
   if (inspection.water && !ids.has(inspection.water)) ids.set(inspection.water, inspection.startedAt);
@@ -90,7 +91,7 @@ export async function caseOf(
     ...(rule.whole ? { protocol: rule.whole } : { protocolId: rule.id ?? FALLBACK.id }),
     ...(unit ? { unit } : {}),
     // The air is what the steward says it is now; how it was on the road nobody measured, so nothing is claimed of it.
-    ...(weather ? { ahead: [{ hours: 240, tempC: weather.airC, rhPct: weather.rhPct, wet: weather.wet }] } : {}),
+    ...(ahead ? { ahead } : {}),
     ...(skill ? { skill } : {}),
     seed: 1,
   };

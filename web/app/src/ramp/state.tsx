@@ -17,7 +17,7 @@ import { type Say, useSay } from '../messages/index.tsx';
 import { whyOf } from '../parts/why.ts';
 import { OWN_PRACTICE } from '../sync/sync.ts';
 import { type Boat, type BoatDraft, boatOf, inspectionOf, type NewAct, type Site } from './boat.ts';
-import { type AnyDraft, type DoneNote, doneNote, type ShiftDraft } from './drafts.ts';
+import { type AnyDraft, type DoneNote, doneNote, type ShiftDraft, saidWeather, type Weather } from './drafts.ts';
 import { type Books, caseOf, type InForce, inForce, unitOf } from './judge.ts';
 import type { NewWashAct, WashDraft } from './washing.ts';
 
@@ -29,6 +29,8 @@ export interface RampState {
   readonly rule: InForce;
   readonly library: LibraryOut | undefined;
   readonly shift: ShiftDraft | undefined;
+  /** What was said of the weather when the shift began. */
+  readonly weather: Weather | undefined;
   readonly boats: readonly BoatDraft[];
   readonly washes: readonly WashDraft[];
   readonly dones: readonly DoneNote[];
@@ -175,6 +177,7 @@ export function RampProvider({ children }: { children: ReactNode }) {
     const shift = of<ShiftDraft>('shift')[0];
     const launch = books.launches.find((l) => l.subject === shift?.launch);
     const kit = books.units.find((u) => u.subject === shift?.unit);
+    const weather = shift && saidWeather(shift).weather;
     const me = status.enrolment?.person ?? '';
     const site = (): Site => ({
       launch: shift?.launch ?? '',
@@ -189,6 +192,7 @@ export function RampProvider({ children }: { children: ReactNode }) {
       people,
       library,
       shift,
+      weather,
       launch,
       kit,
       me,
@@ -198,7 +202,7 @@ export function RampProvider({ children }: { children: ReactNode }) {
       boats: of<BoatDraft>('boat'),
       washes: of<WashDraft>('wash'),
       dones: of<DoneNote>('done'),
-      caseFor: (b) => caseOf(call, books, inspectionOf(b, site()), unitOf(kit?.body), shift?.weather, skill),
+      caseFor: (b) => caseOf(call, books, inspectionOf(b, site()), unitOf(kit?.body), weather, skill),
     };
   }, [drafts, books, people, library, skill, status, unsaved, changes]);
 
