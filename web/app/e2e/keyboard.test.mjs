@@ -75,10 +75,10 @@ async function ask(craft, go, next) {
 
 async function walkOn() {
   for (let n = 0; n < 40; n++) {
-    await r.page.locator('.plate').or(button(/^Nothing (here|else)/)).or(button(/^(Pump ran|Nothing runs)/)).first().waitFor();
+    await r.page.locator('.plate').or(button(/^Nothing (here|else)/)).or(button(/^(Pump ran|Every pump|Nothing runs)/)).first().waitFor();
     if (await r.page.locator('.plate').count()) return;
     const at = await r.page.locator('h1').innerText();
-    const way = await press(/^(Nothing (here|else)|Pump ran|Nothing runs)/);
+    const way = await press(/^(Nothing (here|else)|Pump ran|Every pump|Nothing runs)/);
     await r.page.waitForFunction((h) => document.querySelector('h1')?.innerText !== h, at);
     assert.ok((await focus()).work, 'focus at the top of the next stand');
     assert.ok(way.length < 30, `${way.length} keys to the answer: ${way.join(' → ')}`);

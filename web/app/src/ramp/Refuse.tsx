@@ -1,6 +1,6 @@
 import { type Key, useSay } from '../messages/index.tsx';
 import { Tile, Tiles } from '../parts/Tiles.tsx';
-import { type Boat, noCraft } from './boat.ts';
+import { type Boat, boatOf, noCraft } from './boat.ts';
 import { Frame } from './Frame.tsx';
 import { go } from './route.ts';
 import { sealBoat } from './sealing.ts';
@@ -22,11 +22,17 @@ export function Refuse({ boat }: { boat: Boat }) {
   const safety = useAnswer(() => call('cautions', { triggers: ['refusal'] }), []).value;
   const whom = ramp.books.programme?.contacts?.find((c) => c.role === 'agency');
   const pick = async (why: string) => {
-    const refusal = { do: 'refused', why, note: say('note.refused', { why }) } as const;
-    const known = boat.setup !== undefined || (await ramp.act(boat.id, { do: 'craft', setup: noCraft }));
-    if (!known || !(await ramp.act(boat.id, refusal))) return;
-    const setup = boat.setup ?? noCraft;
-    const refused: Boat = { ...boat, setup, refused: why, said: { ...boat.said, refused: refusal.note } };
+    const at = Date.now();
+    const craft = boat.setup ? [] : [{ do: 'craft', setup: noCraft, at } as const];
+    const refusal = { do: 'refused', why, note: say('note.refused', { why }), at } as const;
+    const draft = {
+      id: boat.id,
+      kind: 'boat',
+      startedAt: boat.startedAt,
+      acts: [...boat.acts, ...craft, refusal],
+    } as const;
+    if (!(await ramp.save(draft))) return;
+    const refused = boatOf(draft); // with the refusal among its acts, which are what stays of it
     const judged = await call('verdict', await ramp.caseFor(refused)).catch(() => undefined);
     if (await sealBoat(ramp, refused, judged?.verdict)) go('boat', boat.id);
   };
