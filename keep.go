@@ -110,16 +110,20 @@ type EncounterQuery struct {
 	LastWater string
 	NextWater string
 	Mark      string   // hash of a registration
-	IDs       []string // only these encounters, at most 1000; none = all
+	IDs       []string // only these encounters, at most [MostEncounterIDs]; nil = all, an empty list = none
 	Outcome   Outcome  // what the craft left with, see [LeftWith]
 	Class     string
 	Refused   Answer
+	Found     Answer // yes = with a find of any kind, no = without
 	WithTests bool   // planted craft too
 	Flagged   bool   // only those in conflict
 	Sort      string // at, outcome, class, launch, seconds; prefix - for descending; empty = -at
 	After     string
 	Limit     int
 }
+
+// MostEncounterIDs is how many encounters one query may name: a statement takes so many parameters in either database.
+const MostEncounterIDs = 30_000
 
 // EncounterSorts lists what encounters can be sorted by.
 var EncounterSorts = []string{"at", "outcome", "class", "launch", "seconds"}

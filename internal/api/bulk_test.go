@@ -41,6 +41,48 @@ func needed(t *testing.T, m *browser, what today.What) (n int) {
 	return n
 }
 
+// TestLedgerOfDoubtedAndFoundCraft: the list has exactly the inspections that a check doubts, and those with a find.
+func TestLedgerOfDoubtedAndFoundCraft(t *testing.T) {
+	w, m, s, p := field(t, nil)
+	shift := p.shift(s.launch)
+	plain, wet, weedy := p.canoe(s, shift.Subject), p.canoe(s, shift.Subject), p.canoe(s, shift.Subject)
+	wet.Inspection.Checks = []thwart.Check{{Place: "hull.bottom", Looked: thwart.Yes, Wet: thwart.WetWater}}
+	wet.Verdict = &thwart.Verdict{Outcome: thwart.Launch, Now: thwart.Launch, Standards: []thwart.Judged{{Standard: thwart.Dry, Met: thwart.Yes}}}
+	weedy.Inspection.Findings = []thwart.Finding{{Place: "hull.bottom", Matter: thwart.MatterPlant}}
+	plainE, wetE, weedyE := p.entry(thwart.KindInspection, plain), p.entry(thwart.KindInspection, wet), p.entry(thwart.KindInspection, weedy)
+	p.sync(shift, plainE, wetE, weedyE)
+	w.clock.add(61e9)
+	list := func(filter string) (ids []string) {
+		t.Helper()
+		var page thwart.Page[thwart.EncounterRow]
+		m.want(http.StatusOK, "GET", "/api/encounters?"+filter, nil).into(t, &page)
+		for _, r := range page.Items {
+			ids = append(ids, r.Subject)
+		}
+		var n api.EncounterCount
+		m.want(http.StatusOK, "GET", "/api/encounters/count?"+filter, nil).into(t, &n)
+		if n.Encounters != len(ids) {
+			t.Errorf("%s: %d listed, %d counted", filter, len(ids), n.Encounters)
+		}
+		return ids
+	}
+	for filter, want := range map[string][]string{
+		"found=yes": {weedyE.Subject}, "found=no&doubt=wet_dry": {wetE.Subject}, "doubt=any": {wetE.Subject},
+		"doubt=rushed": nil, "doubt=wet_dry&found=yes": nil,
+	} {
+		if got := list(filter); !slices.Equal(got, want) {
+			t.Errorf("%s: %v, want %v", filter, got, want)
+		}
+	}
+	var doubts struct{ Items []figures.Doubt }
+	m.want(http.StatusOK, "GET", "/api/season/doubts", nil).into(t, &doubts)
+	for _, d := range doubts.Items {
+		if want := len(d.Records); d.ID == figures.DoubtWetDry && (want == 0 || d.Inspections != want) {
+			t.Errorf("%d of %d doubted records are inspections", d.Inspections, want)
+		}
+	}
+}
+
 // TestManyCorrectionsAreOneAct looks at what a fix would change, makes it, finds the doubt gone, and undoes all of it at once.
 func TestManyCorrectionsAreOneAct(t *testing.T) {
 	w, m, s, p := field(t, nil)

@@ -65,7 +65,7 @@ func (a *API) morning(ctx context.Context, in *morningIn) (*morningOut, error) {
 	if err != nil {
 		return nil, err
 	}
-	day.Doubted = figures.Doubted(doubts)
+	day.Doubted = len(figures.Doubted(doubts))
 	told := today.Tell(day)
 	if told.Needs == nil {
 		told.Needs = []today.Need{}

@@ -16,6 +16,7 @@ import (
 	"thwart"
 	"thwart/advice"
 	"thwart/merge"
+	"thwart/season/figures"
 )
 
 const ownRecords = "A role that only records sees what its own person made, and nothing else."
@@ -76,12 +77,18 @@ type EncounterFilter struct {
 	Outcome   string    `query:"outcome" maxLength:"20" doc:"what craft left with; one whose boater declined left with none and is found with refused"`
 	Class     string    `query:"class" maxLength:"60"`
 	Refused   string    `query:"refused" maxLength:"10" doc:"yes or no"`
+	Found     string    `query:"found" maxLength:"10" doc:"yes = with a find of any kind, no = without"`
+	Doubt     string    `query:"doubt" maxLength:"40" doc:"any, or a check of GET /api/season/doubts: inspections of the latest season that are hard to believe and that nobody has looked at"`
 	WithTests bool      `query:"withTests" doc:"planted craft too; for roles that may see trials"`
 	Flagged   bool      `query:"flagged" doc:"only those whose corrections compete"`
 }
 
-// query checks a filter, and that the caller may ask with it.
-func (f *EncounterFilter) query(p *principal) (thwart.EncounterQuery, error) {
+// anyDoubt asks for the records of every check.
+const anyDoubt = "any"
+
+// encounterQuery checks a filter, and that the caller may ask with it.
+func (a *API) encounterQuery(ctx context.Context, f *EncounterFilter) (thwart.EncounterQuery, error) {
+	p := who(ctx)
 	if f.Outcome != "" {
 		if pr := oneOf("query.outcome", thwart.Outcome(f.Outcome), thwart.Outcomes); pr != nil {
 			return thwart.EncounterQuery{}, pr
@@ -92,11 +99,32 @@ func (f *EncounterFilter) query(p *principal) (thwart.EncounterQuery, error) {
 			return thwart.EncounterQuery{}, pr
 		}
 	}
+	if f.Found != "" {
+		if pr := oneOf("query.found", thwart.Answer(f.Found), []thwart.Answer{thwart.Yes, thwart.No}); pr != nil {
+			return thwart.EncounterQuery{}, pr
+		}
+	}
 	if f.WithTests && !p.may(thwart.CanSeeTrial) {
 		return thwart.EncounterQuery{}, problem(http.StatusForbidden, "the role "+string(p.role)+" may not see planted craft")
 	}
+	var doubted []string
+	if f.Doubt != "" {
+		if pr := oneOf("query.doubt", f.Doubt, append([]string{anyDoubt}, figures.InspectionDoubts...)); pr != nil {
+			return thwart.EncounterQuery{}, pr
+		}
+		doubts, err := a.allDoubts(ctx)
+		if err != nil {
+			return thwart.EncounterQuery{}, err
+		}
+		if f.Doubt != anyDoubt {
+			doubts = slices.DeleteFunc(slices.Clone(doubts), func(d figures.Doubt) bool { return d.ID != f.Doubt })
+		}
+		if doubted = figures.Doubted(doubts); len(doubted) > thwart.MostEncounterIDs {
+			return thwart.EncounterQuery{}, field("query.doubt", f.Doubt, fmt.Sprintf("a check that doubts at most %d records; this is of %d", thwart.MostEncounterIDs, len(doubted)))
+		}
+	}
 	return thwart.EncounterQuery{
-		From: f.From, To: f.To, Launch: f.Launch, Steward: f.Steward, LastWater: f.LastWater, NextWater: f.NextWater, Mark: f.Mark,
+		IDs: doubted, Found: thwart.Answer(f.Found), From: f.From, To: f.To, Launch: f.Launch, Steward: f.Steward, LastWater: f.LastWater, NextWater: f.NextWater, Mark: f.Mark,
 		Outcome: thwart.Outcome(f.Outcome), Class: f.Class, Refused: thwart.Answer(f.Refused), WithTests: f.WithTests, Flagged: f.Flagged,
 	}, nil
 }
@@ -163,7 +191,7 @@ func (a *API) encounters(ctx context.Context, in *encountersIn) (*struct {
 			return nil, pr
 		}
 	}
-	q, err := in.query(who(ctx))
+	q, err := a.encounterQuery(ctx, &in.EncounterFilter)
 	if err != nil {
 		return nil, err
 	}
@@ -183,7 +211,7 @@ type EncounterCount struct {
 }
 
 func (a *API) countEncounters(ctx context.Context, in *EncounterFilter) (*struct{ Body EncounterCount }, error) {
-	q, err := in.query(who(ctx))
+	q, err := a.encounterQuery(ctx, in)
 	if err != nil {
 		return nil, err
 	}

@@ -71,6 +71,8 @@ func TestErrorsNameTheField(t *testing.T) {
 		{"GET", "/api/encounters?from=yesterday", "", "query.from"},
 		{"GET", "/api/encounters?outcome=fine", "", "query.outcome"},
 		{"GET", "/api/encounters?refused=perhaps", "", "query.refused"},
+		{"GET", "/api/encounters?found=perhaps", "", "query.found"},
+		{"GET", "/api/encounters?doubt=heaped", "", "query.doubt"}, // of a person's habit, so that it names no inspection
 		{"GET", "/api/encounters?colour=red", "", "query.colour"},
 		{"GET", "/api/encounters?after=nonsense", "", "after"},
 		{"GET", "/api/subjects", "", "query.kind"},

@@ -109,7 +109,7 @@ func (a *API) doubts(ctx context.Context, in *doubtsIn) (*list[figures.Doubt], e
 	var out []figures.Doubt
 	for _, d := range all {
 		if slices.Contains(d.Records, in.Record) {
-			d.Count, d.Records = 1, []string{in.Record}
+			d.Count, d.Inspections, d.Records = 1, min(d.Inspections, 1), []string{in.Record}
 			d.Evidence = slices.DeleteFunc(slices.Clone(d.Evidence), func(c figures.Clue) bool { return c.Record != in.Record })
 			out = append(out, d)
 		}

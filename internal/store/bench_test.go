@@ -345,8 +345,8 @@ func fill(b *testing.B, dsn string, n int) {
 
 // asked is what a benchmark asks a season about.
 type asked struct {
-	launches, people, waters, subjects []string
-	first, last                        time.Time
+	launches, people, waters, subjects, latest []string
+	first, last                                time.Time
 }
 
 func askAbout(b *testing.B, s *Store) (a asked) {
@@ -370,6 +370,7 @@ func askAbout(b *testing.B, s *Store) (a asked) {
 	}
 	a.launches, a.people, a.waters = of(thwart.KindLaunch), of(thwart.KindPerson), of(thwart.KindWater)
 	a.subjects = list("SELECT subject FROM encounters ORDER BY at LIMIT 1000")
+	a.latest = list("SELECT subject FROM encounters ORDER BY at DESC LIMIT " + strconv.Itoa(thwart.MostEncounterIDs))
 	var first, last int64
 	if err := s.read.QueryRow("SELECT MIN(at), MAX(at) FROM encounters").Scan(&first, &last); err != nil {
 		b.Fatal(err)
@@ -414,6 +415,28 @@ func benchSeason(b *testing.B, sqlite bool) {
 		},
 		"page/outcome": func() error {
 			_, err := s.Encounters(ctx, thwart.EncounterQuery{Outcome: thwart.Hold, To: sometime()})
+			return err
+		},
+		"page/found": func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Found: thwart.Yes}); return err },
+		"page/found_sort_seconds": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Found: thwart.Yes, Sort: "-seconds"})
+			return err
+		},
+		"page/found_next_water": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Found: thwart.Yes, NextWater: pick(about.waters)})
+			return err
+		},
+		"page/found_launched": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{Found: thwart.Yes, Outcome: thwart.Launch, Class: "canoe"})
+			return err
+		},
+		"count/found": func() error { _, err := s.CountEncounters(ctx, thwart.EncounterQuery{Found: thwart.Yes}); return err },
+		"page/named_5000": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{IDs: about.latest[:min(5000, len(about.latest))]})
+			return err
+		},
+		"page/named_30000": func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{IDs: about.latest, Sort: "-seconds"})
 			return err
 		},
 		"page/flagged":      func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Flagged: true}); return err },

@@ -157,14 +157,14 @@ func (s *Store) Subjects(ctx context.Context, q thwart.SubjectQuery) (page thwar
 		where += " AND s.parent <> '' AND s.parent = " + a.add(q.Parent)
 	}
 	if len(q.Parents) > 0 {
-		in, err := among(&a, q.Parents)
+		in, err := among(&a, q.Parents, MaxLimit)
 		if err != nil {
 			return page, err
 		}
 		where += " AND s.parent <> '' AND s.parent IN " + in
 	}
 	if len(q.IDs) > 0 {
-		in, err := among(&a, q.IDs)
+		in, err := among(&a, q.IDs, MaxLimit)
 		if err != nil {
 			return page, err
 		}
@@ -206,10 +206,13 @@ func (s *Store) Subjects(ctx context.Context, q thwart.SubjectQuery) (page thwar
 	return page, nil
 }
 
-// among writes a list of ids.
-func among(a *args, ids []string) (string, error) {
-	if len(ids) > MaxLimit {
-		return "", thwart.FieldErrors{{Field: "ids", Value: fmt.Sprint(len(ids), " ids"), Accepted: fmt.Sprintf("at most %d ids", MaxLimit)}}
+// among writes a list of ids; nothing is in an empty one.
+func among(a *args, ids []string, most int) (string, error) {
+	if len(ids) > most {
+		return "", thwart.FieldErrors{{Field: "ids", Value: fmt.Sprint(len(ids), " ids"), Accepted: fmt.Sprintf("at most %d ids", most)}}
+	}
+	if len(ids) == 0 {
+		return "(NULL)", nil
 	}
 	marks := make([]string, len(ids))
 	for i, id := range ids {
@@ -384,7 +387,7 @@ func encounterFilter(q thwart.EncounterQuery, a *args) (where []string, err erro
 	// Class and outcome leave a large part of a season each. Beside a filter that leaves little they are no way to the rows: SQLite
 	// takes any index with the wanted order for as good as another, so they are written as what no index holds.
 	class, rank := "class", "given_rank"
-	if q.Launch+q.Steward+q.LastWater+q.NextWater+q.Mark != "" || len(q.IDs) > 0 {
+	if q.Launch+q.Steward+q.LastWater+q.NextWater+q.Mark != "" || q.IDs != nil {
 		class, rank = "class || ''", "given_rank + 0"
 	}
 	for _, f := range []struct{ field, column, value string }{
@@ -399,8 +402,8 @@ func encounterFilter(q thwart.EncounterQuery, a *args) (where []string, err erro
 		}
 		where = append(where, f.column+" = "+a.add(f.value))
 	}
-	if len(q.IDs) > 0 {
-		in, err := among(a, q.IDs)
+	if q.IDs != nil {
+		in, err := among(a, q.IDs, thwart.MostEncounterIDs)
 		if err != nil {
 			return nil, err
 		}
@@ -415,12 +418,20 @@ func encounterFilter(q thwart.EncounterQuery, a *args) (where []string, err erro
 		}
 		where = append(where, rank+" = "+a.add(int64(q.Outcome.Rank())), "refused = 0") // as thwart.LeftWith counts
 	}
-	switch q.Refused {
-	case thwart.Yes, thwart.No:
-		where = append(where, "refused = "+a.add(bit(q.Refused == thwart.Yes)))
-	case thwart.Unknown:
-	default:
-		return nil, thwart.FieldErrors{{Field: "refused", Value: string(q.Refused), Accepted: "yes, no, or nothing"}}
+	for _, f := range []struct {
+		field   string
+		asked   thwart.Answer
+		yes, no string
+	}{{"refused", q.Refused, "refused = 1", "refused = 0"}, {"found", q.Found, "findings > 0", "findings = 0"}} {
+		switch f.asked {
+		case thwart.Yes:
+			where = append(where, f.yes)
+		case thwart.No:
+			where = append(where, f.no)
+		case thwart.Unknown:
+		default:
+			return nil, thwart.FieldErrors{{Field: f.field, Value: string(f.asked), Accepted: "yes, no, or nothing"}}
+		}
 	}
 	if !q.WithTests {
 		where = append(where, "test = 0")

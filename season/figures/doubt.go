@@ -23,6 +23,8 @@ type Doubt struct {
 	Mends    bool     `json:"mends" doc:"a fix can be proposed: what is doubted is taken as not known, or as the stricter answer"`
 	Evidence []Clue   `json:"evidence"`
 	Records  []string `json:"records"` // of encounters, washes, tallies or shifts
+	// Inspections is how many of the records are encounters.
+	Inspections int `json:"inspections" doc:"how many of the records are inspections; the list of encounters has them by doubt"`
 }
 
 // Clue is why one record is among a doubt's.
@@ -55,6 +57,9 @@ const (
 	DoubtBoatless  = "wash_without_boat"
 )
 
+// InspectionDoubts are those that may be of an inspection; the others are of washes or of a person's habit.
+var InspectionDoubts = []string{DoubtRushed, DoubtVolumes, DoubtTwoPlaces, DoubtWetDry, DoubtTwice, DoubtUnprinted}
+
 // maxClues is how many records of a doubt are explained one by one.
 const maxClues = 50
 
@@ -73,7 +78,15 @@ const (
 var handCraft = []string{"canoe_kayak", "paddleboard", "float_tube", "row_utility", "inflatable"}
 
 func (w *worker) doubts() []Doubt {
-	return append([]Doubt{w.rushed(), w.volumes(), w.twoPlaces(), w.wetDry(), w.heaped()}, w.paperDoubts()...)
+	all := append([]Doubt{w.rushed(), w.volumes(), w.twoPlaces(), w.wetDry(), w.heaped()}, w.paperDoubts()...)
+	for k := range all {
+		for _, id := range all[k].Records {
+			if i := w.book.Index(id); i != season.None && int(i) < len(w.book.Encounters) && w.book.Encounters[i].Subject == id {
+				all[k].Inspections++
+			}
+		}
+	}
+	return all
 }
 
 func (w *worker) rushed() Doubt {

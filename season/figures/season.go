@@ -111,19 +111,22 @@ func Doubts(book *season.Book, q Query, cal season.Calendar) ([]Doubt, error) {
 	return w.doubts(), nil
 }
 
-// Doubted counts the records that are among any of the doubts. What is doubted of a person's habit, not of one record, is not
-// counted: nobody can settle it by looking at a record.
-func Doubted(doubts []Doubt) int {
-	seen := map[string]bool{}
+// Doubted gives the records that are among any of the doubts, each once. What is doubted of a person's habit, not of one record, is
+// left out: nobody can settle it by looking at a record.
+func Doubted(doubts []Doubt) []string {
+	seen, out := map[string]bool{}, []string{}
 	for i := range doubts {
 		if doubts[i].Field == "" {
 			continue
 		}
 		for _, id := range doubts[i].Records {
-			seen[id] = true
+			if !seen[id] {
+				seen[id] = true
+				out = append(out, id)
+			}
 		}
 	}
-	return len(seen)
+	return out
 }
 
 func prepare(book *season.Book, q Query, cal season.Calendar) (*worker, error) {

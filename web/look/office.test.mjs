@@ -373,6 +373,30 @@ describe('the office', () => {
     await look(page, 'a refused form', { scripts: 4 });
   });
 
+  test('the ledger is narrowed to craft with finds and to what a check doubts, and says so on paper', async (t) => {
+    const page = await enter(t, 1440, '/settle');
+    const ask = async (path) => (await page.context().request.get(`${demo.url}/api${path}`)).json();
+    const doubt = (await ask('/season/doubts')).items.find((d) => d.inspections > 0);
+    await page.locator('details', { hasText: doubt.label }).locator('summary').first().click();
+    await page.getByRole('link', { name: /inspections? in the ledger/ }).and(page.locator(`[href$="doubt=${doubt.id}"]`)).click();
+    const counted = async (n) => page.getByText(n === 1 ? 'The one that fits is here.' : `All ${n} that fit are here.`).waitFor();
+    await counted(doubt.inspections);
+    await page.screenshot({ path: path.join(shots, 'ledger-doubt-1440.png') });
+    await page.getByRole('link', { name: 'Print the whole list' }).click();
+    await page.locator('.sheet .facts', { hasText: doubt.label }).waitFor();
+    assert.equal(await page.locator('.sheet tbody tr').count(), doubt.inspections);
+
+    // From a figure of the season to exactly its craft in the ledger.
+    const found = (await ask('/season')).figures.find((f) => f.id === 'found');
+    await page.goto(`${demo.url}/office/season/records?figure=found`);
+    await page.getByRole('link', { name: 'Filter them further in the ledger' }).click();
+    await page.locator('.long-row').first().waitFor();
+    assert.equal(await page.getByLabel('Anything found').inputValue(), 'yes');
+    const filter = new URL(page.url()).searchParams;
+    const { encounters } = await ask(`/encounters/count?found=${filter.get('found')}&refused=${filter.get('refused')}`);
+    assert.equal(encounters, found.x);
+  });
+
   test('a refused craft is said to be refused and held, in the ledger and on its record alike', async (t) => {
     const page = await enter(t, 1440, '/ledger?refused=yes');
     await page.waitForSelector('.long-row a');
@@ -723,6 +747,13 @@ describe('the office', () => {
     await said('Called:');
     // Closing asks while steps are open, and keeps what was typed.
     await page.getByLabel('Write down what happened').fill('The agency took the craft over.');
+    // What was typed waits here while one looks something up, and over a reload.
+    await page.getByRole('link', { name: 'Morning', exact: true }).click();
+    await page.getByRole('link', { name: 'Live mussels on the trim tabs' }).click();
+    await page.getByText('Typed before and not added yet.').waitFor();
+    assert.equal(await page.getByLabel('Write down what happened').inputValue(), 'The agency took the craft over.');
+    await page.reload();
+    await page.getByText('Typed before and not added yet.').waitFor();
     await page.getByRole('button', { name: 'Close the incident' }).click();
     const asked = page.getByRole('group', { name: 'Close the incident' });
     await asked.waitFor();
@@ -742,6 +773,7 @@ describe('the office', () => {
     await page.getByRole('button', { name: 'Open it again' }).click();
     await said('Opened again: A second craft was found');
     await page.getByRole('button', { name: 'This is done: People first' }).waitFor();
+    assert.equal(await page.getByLabel('Write down what happened').inputValue(), '', 'what was added is typed still');
     assert.match(await page.locator('.lead').innerText(), /^Open since /);
     const lines = await told();
     assert.equal(lines.length, 7, `the log: ${lines.join(' | ')}`);

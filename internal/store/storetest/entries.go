@@ -794,6 +794,9 @@ func filters(t *testing.T, open func(t *testing.T) Keeper) {
 		{"class", thwart.EncounterQuery{Class: "canoe", Sort: "seconds"}, func(r thwart.EncounterRow) bool { return r.Class == "canoe" }},
 		{"refused", thwart.EncounterQuery{Refused: thwart.Yes}, func(r thwart.EncounterRow) bool { return r.Refused }},
 		{"not refused", thwart.EncounterQuery{Refused: thwart.No}, func(r thwart.EncounterRow) bool { return !r.Refused }},
+		{"found", thwart.EncounterQuery{Found: thwart.Yes}, func(r thwart.EncounterRow) bool { return r.Findings > 0 }},
+		{"nothing found", thwart.EncounterQuery{Found: thwart.No, Sort: "-seconds"}, func(r thwart.EncounterRow) bool { return r.Findings == 0 }},
+		{"none", thwart.EncounterQuery{IDs: []string{}}, func(thwart.EncounterRow) bool { return false }},
 		{"ids", thwart.EncounterQuery{IDs: []string{someRow.Subject, w.Launches[0]}, Sort: "class"}, func(r thwart.EncounterRow) bool { return r.Subject == someRow.Subject }},
 		{"flagged", thwart.EncounterQuery{Flagged: true}, func(r thwart.EncounterRow) bool { return r.Conflict }},
 		{"several", thwart.EncounterQuery{Flagged: true, Launch: w.Launches[0], From: mid, Class: "canoe"}, func(r thwart.EncounterRow) bool {
@@ -887,6 +890,11 @@ func badQuestions(t *testing.T, open func(t *testing.T) Keeper) {
 		{"refused", func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Refused: "maybe"}); return err }},
 		{"refused", func() error { _, err := s.CountEncounters(ctx, thwart.EncounterQuery{Refused: "maybe"}); return err }},
 		{"ids", func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{IDs: []string{"x"}}); return err }},
+		{"ids", func() error {
+			_, err := s.Encounters(ctx, thwart.EncounterQuery{IDs: make([]string, thwart.MostEncounterIDs+1)})
+			return err
+		}},
+		{"found", func() error { _, err := s.Encounters(ctx, thwart.EncounterQuery{Found: "perhaps"}); return err }},
 		{"kind", func() error { _, err := s.Subjects(ctx, thwart.SubjectQuery{Kind: "hat"}); return err }},
 		{"after", func() error {
 			_, err := s.Subjects(ctx, thwart.SubjectQuery{Kind: thwart.KindWater, After: page.Next})

@@ -2972,6 +2972,11 @@ export interface components {
             field?: string;
             how: string;
             id: string;
+            /**
+             * Format: int64
+             * @description how many of the records are inspections; the list of encounters has them by doubt
+             */
+            inspections: number;
             label: string;
             /** @description a fix can be proposed: what is doubted is taken as not known, or as the stricter answer */
             mends: boolean;
@@ -10528,6 +10533,10 @@ export interface operations {
                 class?: string;
                 /** @description yes or no */
                 refused?: string;
+                /** @description yes = with a find of any kind, no = without */
+                found?: string;
+                /** @description any, or a check of GET /api/season/doubts: inspections of the latest season that are hard to believe and that nobody has looked at */
+                doubt?: string;
                 /** @description planted craft too; for roles that may see trials */
                 withTests?: boolean;
                 /** @description only those whose corrections compete */
@@ -10617,6 +10626,10 @@ export interface operations {
                 class?: string;
                 /** @description yes or no */
                 refused?: string;
+                /** @description yes = with a find of any kind, no = without */
+                found?: string;
+                /** @description any, or a check of GET /api/season/doubts: inspections of the latest season that are hard to believe and that nobody has looked at */
+                doubt?: string;
                 /** @description planted craft too; for roles that may see trials */
                 withTests?: boolean;
                 /** @description only those whose corrections compete */
@@ -10702,6 +10715,10 @@ export interface operations {
                 class?: string;
                 /** @description yes or no */
                 refused?: string;
+                /** @description yes = with a find of any kind, no = without */
+                found?: string;
+                /** @description any, or a check of GET /api/season/doubts: inspections of the latest season that are hard to believe and that nobody has looked at */
+                doubt?: string;
                 /** @description planted craft too; for roles that may see trials */
                 withTests?: boolean;
                 /** @description only those whose corrections compete */

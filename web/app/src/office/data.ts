@@ -104,6 +104,15 @@ export function useEncounter(id: string) {
   });
 }
 
+/** The checks of the latest season's records, with what each doubts; read again every so many milliseconds where that is said. */
+export function useDoubts(everyMs?: number) {
+  return useQuery({
+    queryKey: ['season', 'doubts'],
+    queryFn: async () => (await answer(api.GET('/api/season/doubts'))).items,
+    refetchInterval: everyMs ?? false,
+  });
+}
+
 /** The organisms of the library by id, with a way to name any: one that the library does not know keeps its id, as words. */
 export function useOrganisms() {
   const { data } = useQuery({

@@ -26,6 +26,28 @@ export function behindPage(f: Figure): string | undefined {
   return query && `/season/records?${query}`;
 }
 
+/** Figures of craft that the ledger has a filter for. */
+const ledgerFilter: Record<string, Record<string, string>> = {
+  found: { found: 'yes', refused: 'no' },
+  refused: { refused: 'yes' },
+  ...Object.fromEntries(
+    ['launch', 'fix_here', 'wash', 'dry', 'hold'].map((outcome) => [`outcome_${outcome}`, { outcome }]),
+  ),
+};
+
+/** The ledger filtered to the craft of a figure of the whole season or of one launch; nothing where it has no such filter. */
+export function ledgerOf(
+  season: Schemas['Season'],
+  figure: string,
+  by: string | undefined,
+  key: string | undefined,
+): string | undefined {
+  const filter = ledgerFilter[figure];
+  if (!filter || season.query.partner || (by && by !== 'launch')) return undefined;
+  const launch = by ? key : season.query.launch;
+  return `/ledger?${new URLSearchParams({ from: season.from, to: season.to, ...(launch && { launch }), ...filter })}`;
+}
+
 /** One figure of a season, or of a row of one of its tables, with the name of that row. */
 export function behind(
   season: Schemas['Season'],

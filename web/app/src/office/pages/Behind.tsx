@@ -3,7 +3,7 @@ import { Link } from 'wouter';
 import { answer, api } from '../../shared/api.ts';
 import { dayOf, moment } from '../clock.ts';
 import { useEncounter, useNames } from '../data.ts';
-import { behind, limits, value } from '../figures.ts';
+import { behind, ledgerOf, limits, value } from '../figures.ts';
 import { type Column, LongTable } from '../parts/LongTable.tsx';
 import { Outcome } from '../parts/Outcome.tsx';
 import { useFilters } from '../parts/query.ts';
@@ -36,6 +36,7 @@ export default function Behind() {
   if (season.isPending) return <Reading />;
   const found = behind(season.data, figure, by, key);
   const ids = records.data?.items ?? [];
+  const ledger = all === 'yes' ? undefined : ledgerOf(season.data, figure, by, key);
   return (
     <>
       <p className="crumb">
@@ -72,7 +73,7 @@ export default function Behind() {
       ) : records.data ? (
         <>
           <p className="count" role="status">
-            {say('ledger.end', { n: ids.length })}
+            {say('ledger.end', { n: ids.length })} {ledger ? <Link href={ledger}>{say('behind.ledger')}</Link> : null}
           </p>
           <LongTable
             label={say('behind.records')}

@@ -2,7 +2,7 @@ import { useQuery } from '@tanstack/react-query';
 import { Link, useSearch } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
-import { useMe, useNames, useProgramme } from '../data.ts';
+import { useDoubts, useMe, useNames, useProgramme } from '../data.ts';
 import { type Filters, names } from '../parts/LedgerFilters.tsx';
 import { filterQuery, useColumns, usualSort } from '../parts/ledger.tsx';
 import { useFilters } from '../parts/query.ts';
@@ -107,6 +107,7 @@ function useFilterWords(f: Filters, columns: ReturnType<typeof useColumns>): [st
   const launch = useNames('launch');
   const water = useNames('water');
   const person = useNames('person');
+  const doubts = useDoubts().data;
   const given: [string, string | undefined][] = [
     [say('ledger.since'), f.from],
     [say('ledger.until'), f.to],
@@ -117,6 +118,8 @@ function useFilterWords(f: Filters, columns: ReturnType<typeof useColumns>): [st
     [say('ledger.outcome'), plain(f.outcome)],
     [say('ledger.steward'), person(f.steward)],
     [say('ledger.refused'), f.refused],
+    [say('ledger.found'), f.found],
+    [say('ledger.doubt'), f.doubt && (doubts?.find((d) => d.id === f.doubt)?.label ?? say('ledger.doubtAny'))],
     [say('boat.mark'), f.mark && `${f.mark.slice(0, 6)}…`],
     [say('ledger.flagged'), f.flagged],
     [say('ledger.tests'), f.withTests],

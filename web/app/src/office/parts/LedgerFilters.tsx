@@ -1,7 +1,7 @@
 import { useQuery } from '@tanstack/react-query';
 import { useState } from 'react';
 import { answer, api } from '../../shared/api.ts';
-import { type Named, useKind, useMe } from '../data.ts';
+import { type Named, useDoubts, useKind, useMe } from '../data.ts';
 import { plain } from '../records.ts';
 import { say } from '../words.ts';
 import { type Option, Pick, PickDay } from './Pick.tsx';
@@ -17,6 +17,8 @@ export const names = [
   'outcome',
   'class',
   'refused',
+  'found',
+  'doubt',
   'mark',
   'flagged',
   'withTests',
@@ -57,6 +59,12 @@ export function LedgerFilters({ filters, set }: { filters: Filters; set: (change
   const outcomes = (['launch', 'fix_here', 'wash', 'dry', 'hold'] as const).map(
     (o) => [o, say(`outcome.${o}`)] as const,
   );
+  const doubts: Option[] = [
+    ['any', say('ledger.doubtAny')],
+    ...(useDoubts().data ?? [])
+      .filter((d) => d.inspections > 0 || d.id === filters.doubt)
+      .map((d) => [d.id, d.label] as const),
+  ];
   const answers = (['yes', 'no'] as const).map((a) => [a, say(`word.${a}`)] as const);
   const choice = (name: keyof Filters, word: string, options: Option[]) => (
     <Pick
@@ -90,6 +98,8 @@ export function LedgerFilters({ filters, set }: { filters: Filters; set: (change
         {choice('outcome', say('ledger.outcome'), outcomes)}
         {choice('steward', say('ledger.steward'), people)}
         {choice('refused', say('ledger.refused'), answers)}
+        {choice('found', say('ledger.found'), answers)}
+        {choice('doubt', say('ledger.doubt'), doubts)}
         {filters.mark ? (
           <label className="tick">
             <input type="checkbox" checked onChange={() => set({ mark: '' })} />

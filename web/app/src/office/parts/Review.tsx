@@ -3,9 +3,10 @@ import { type FormEvent, useEffect, useRef, useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, Problem, type Schemas } from '../../shared/api.ts';
 import { moment } from '../clock.ts';
-import { useMe, useNames } from '../data.ts';
+import { useDoubts, useMe, useNames } from '../data.ts';
 import { say, type Word } from '../words.ts';
 import { Said } from './Correct.tsx';
+import { DoubtedCraft } from './ledger.tsx';
 import { RecordLink } from './RecordLink.tsx';
 import { Reading, Trouble } from './State.tsx';
 import { Wide } from './Wide.tsx';
@@ -19,13 +20,9 @@ export function Review() {
   const [settled, setSettled] = useState<ReadonlySet<string>>(new Set());
   const [acted, setActed] = useState(false);
   const title = usePointedAt<HTMLHeadingElement>();
-  const read = useQuery({
-    queryKey: ['season', 'doubts'],
-    queryFn: () => answer(api.GET('/api/season/doubts')),
-    refetchInterval: acted ? 2000 : false, // the season that the server shows may be a little behind
-  });
+  const read = useDoubts(acted ? 2000 : undefined); // the season that the server shows may be a little behind
   if (read.error) return <Trouble error={read.error} />;
-  const doubts = (read.data?.items ?? []).map((d) => without(d, settled)).filter((d) => d.count > 0);
+  const doubts = (read.data ?? []).map((d) => without(d, settled)).filter((d) => d.count > 0);
   const done = (act: Schemas['Act']) => {
     setNote(act);
     setActed(true);
@@ -108,6 +105,7 @@ function OneDoubt({ doubt, done }: { doubt: Doubt; done: (act: Schemas['Act']) =
         <b>{doubt.label}</b> <span className="when">{say('review.of', { count: doubt.count, of: doubt.of })}</span>
       </summary>
       <p>{doubt.how}.</p>
+      <DoubtedCraft doubt={doubt} />
       {clues.length < doubt.count ? <p className="when">{say('review.first', { n: clues.length })}</p> : null}
       {records && manager ? (
         <label className="tick">

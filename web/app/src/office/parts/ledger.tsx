@@ -26,9 +26,21 @@ export function filterQuery(f: Filters) {
     outcome: f.outcome,
     class: f.class,
     refused: f.refused,
+    found: f.found,
+    doubt: f.doubt,
     flagged: f.flagged === 'yes' || undefined,
     withTests: f.withTests === 'yes' || undefined,
   };
+}
+
+/** The inspections that one check doubts, all of them, in the ledger; nothing where it doubts none. */
+export function DoubtedCraft({ doubt }: { doubt: Schemas['Doubt'] }) {
+  if (doubt.inspections === 0) return null;
+  return (
+    <p>
+      <Link href={`/ledger?doubt=${doubt.id}`}>{say('ledger.doubted', { n: doubt.inspections })}</Link>
+    </p>
+  );
 }
 
 /** The columns of the ledger, on screen and in print. */
