@@ -11,6 +11,7 @@ import { Outcome } from '../parts/Outcome.tsx';
 import { useFilters } from '../parts/query.ts';
 import { Receipts } from '../parts/Receipts.tsx';
 import { InTurn, Missing, Reading, Trouble } from '../parts/State.tsx';
+import { useDraft } from '../parts/useDraft.ts';
 import { type Encounter, plain } from '../records.ts';
 import { say } from '../words.ts';
 
@@ -198,7 +199,7 @@ function Told({ subject }: { subject: Schemas['Subject'] }) {
             <h2>{say('incident.timeline')}</h2>
             <Log id={subject.subject} />
             {problem ? <Said problem={problem} /> : null}
-            {may ? <Write body={body} change={may} /> : null}
+            {may ? <Write id={subject.subject} body={body} change={may} /> : null}
             {manages && body.state !== 'open' ? <OpenAgain body={body} change={change} /> : null}
           </section>
         </div>
@@ -387,10 +388,13 @@ function Log({ id }: { id: string }) {
   );
 }
 
-/** Writes a line of what happened, and closes the incident; a line that was typed and not added is kept with the closing. */
-function Write({ body, change }: { body: Incident; change: Change }) {
+/**
+ * Writes a line of what happened, and closes the incident; a line that was typed and not added is kept with the closing, and waits
+ * here for whoever typed it when the page is left.
+ */
+function Write({ id, body, change }: { id: string; body: Incident; change: Change }) {
   const me = useMe();
-  const [text, setText] = useState('');
+  const { text, found, set } = useDraft(`note ${me.data?.person} ${id}`);
   const [closing, setClosing] = useState(false);
   const asked = useRef<HTMLDivElement>(null);
   useEffect(() => {
@@ -402,19 +406,32 @@ function Write({ body, change }: { body: Incident; change: Change }) {
   };
   const note = async (event: FormEvent) => {
     event.preventDefault();
-    if (await change(written(), brief(text))) setText('');
+    if (await change(written(), brief(text))) set('');
   };
   const left = stepsLeft(body);
-  const close = () =>
-    change({ ...written(), state: 'closed', closedAt: now() }, say('incident.closedLeft', { n: left.length }));
+  const close = async () => {
+    const why = say('incident.closedLeft', { n: left.length });
+    if (await change({ ...written(), state: 'closed', closedAt: now() }, why)) set('');
+  };
   return (
     <>
       <form className="inline" onSubmit={note}>
         <label>
           {say('incident.note')}
-          <input value={text} onChange={(e) => setText(e.target.value)} required maxLength={2000} />
+          <input
+            value={text}
+            onChange={(e) => set(e.target.value)}
+            required
+            maxLength={2000}
+            aria-describedby={found ? 'not-added' : undefined}
+          />
         </label>
         <button type="submit">{say('incident.write')}</button>
+        {found ? (
+          <p className="when" id="not-added">
+            {say('incident.notAdded')}
+          </p>
+        ) : null}
       </form>
       {closing ? (
         // biome-ignore lint/a11y/useSemanticElements: a question with two answers, no fields of a form
