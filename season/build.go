@@ -49,6 +49,30 @@ func (b *Book) Index(subject string) int32 {
 	return None
 }
 
+// WereBefore gives the encounters with craft that were in a water before they were in the last one, as their boaters said, in the
+// order of time. One that came from that very water last is not among them. from and to, where they are not zero, leave out what was
+// met more than a day before or after: no clock of a phone is set right by more, and whoever lists them looks at the times as sent.
+func (b *Book) WereBefore(water string, from, to time.Time) []string {
+	out := []string{}
+	w := b.Index(water)
+	if w == None || int(w) >= len(b.Waters) || b.Waters[w].Subject != water {
+		return out
+	}
+	for i := range b.Encounters {
+		e := &b.Encounters[i]
+		if len(e.Visits) < 2 || e.Visits[0].Water == w {
+			continue
+		}
+		if at := e.At.Time(); !from.IsZero() && from.Sub(at) > 24*time.Hour || !to.IsZero() && at.Sub(to) > 24*time.Hour {
+			continue
+		}
+		if slices.ContainsFunc(e.Visits[1:], func(v Visit) bool { return v.Water == w }) {
+			out = append(out, e.Subject)
+		}
+	}
+	return out
+}
+
 // WaterAt gives a water as it stood at a moment.
 func (b *Book) WaterAt(water int32, m Moment) thwart.Water {
 	w := &b.Waters[water]

@@ -83,6 +83,46 @@ func TestLedgerOfDoubtedAndFoundCraft(t *testing.T) {
 	}
 }
 
+// TestWatersBeforeTheLastAreTracedBack: craft that were in a water before their last one are listed by it, apart from those that came
+// from it last.
+func TestWatersBeforeTheLastAreTracedBack(t *testing.T) {
+	w, m, s, p := field(t, nil)
+	other := m.create(thwart.KindWater, obj{"name": "Sedge Mere"})
+	shift := p.shift(s.launch)
+	entries := []any{shift}
+	was := func(waters ...string) string {
+		enc := p.canoe(s, shift.Subject)
+		enc.Inspection.LastWaters = nil
+		for _, id := range waters {
+			enc.Inspection.LastWaters = append(enc.Inspection.LastWaters, thwart.Visit{Water: id})
+		}
+		e := p.entry(thwart.KindInspection, enc)
+		entries = append(entries, e)
+		return e.Subject
+	}
+	last, before, third, twice := was(other, s.clear), was(s.clear, other), was("", s.clear, other), was(other, other)
+	was(s.clear)
+	was()
+	p.sync(entries...)
+	w.clock.add(61e9)
+	for filter, want := range map[string][]string{
+		"lastWater=" + other: {last, twice}, "earlierWater=" + other: {before, third}, "earlierWater=" + s.launch: nil,
+		"doubt=any&earlierWater=" + other: nil, "earlierWater=" + other + "&from=2099-01-01T00:00:00Z": nil,
+	} {
+		var page thwart.Page[thwart.EncounterRow]
+		m.want(http.StatusOK, "GET", "/api/encounters?sort=at&"+filter, nil).into(t, &page)
+		var got []string
+		for _, r := range page.Items {
+			got = append(got, r.Subject)
+		}
+		slices.Sort(got)
+		slices.Sort(want)
+		if !slices.Equal(got, want) {
+			t.Errorf("%s: %v, want %v", filter, got, want)
+		}
+	}
+}
+
 // TestManyCorrectionsAreOneAct looks at what a fix would change, makes it, finds the doubt gone, and undoes all of it at once.
 func TestManyCorrectionsAreOneAct(t *testing.T) {
 	w, m, s, p := field(t, nil)

@@ -72,6 +72,7 @@ type EncounterFilter struct {
 	Launch    string    `query:"launch" maxLength:"100"`
 	Steward   string    `query:"steward" maxLength:"100"`
 	LastWater string    `query:"lastWater" maxLength:"100"`
+	Earlier   string    `query:"earlierWater" maxLength:"100" doc:"a water that the boater named, but not as the last: craft that were there before"`
 	NextWater string    `query:"nextWater" maxLength:"100"`
 	Mark      string    `query:"mark" maxLength:"100" doc:"the hash of a registration, as a row has it or POST /api/marks gives it"`
 	Outcome   string    `query:"outcome" maxLength:"20" doc:"what craft left with; one whose boater declined left with none and is found with refused"`
@@ -107,26 +108,59 @@ func (a *API) encounterQuery(ctx context.Context, f *EncounterFilter) (thwart.En
 	if f.WithTests && !p.may(thwart.CanSeeTrial) {
 		return thwart.EncounterQuery{}, problem(http.StatusForbidden, "the role "+string(p.role)+" may not see planted craft")
 	}
-	var doubted []string
-	if f.Doubt != "" {
-		if pr := oneOf("query.doubt", f.Doubt, append([]string{anyDoubt}, figures.InspectionDoubts...)); pr != nil {
-			return thwart.EncounterQuery{}, pr
-		}
-		doubts, err := a.allDoubts(ctx)
-		if err != nil {
-			return thwart.EncounterQuery{}, err
-		}
-		if f.Doubt != anyDoubt {
-			doubts = slices.DeleteFunc(slices.Clone(doubts), func(d figures.Doubt) bool { return d.ID != f.Doubt })
-		}
-		if doubted = figures.Doubted(doubts); len(doubted) > thwart.MostEncounterIDs {
-			return thwart.EncounterQuery{}, field("query.doubt", f.Doubt, fmt.Sprintf("a check that doubts at most %d records; this is of %d", thwart.MostEncounterIDs, len(doubted)))
-		}
+	ids, err := a.named(ctx, f)
+	if err != nil {
+		return thwart.EncounterQuery{}, err
 	}
 	return thwart.EncounterQuery{
-		IDs: doubted, Found: thwart.Answer(f.Found), From: f.From, To: f.To, Launch: f.Launch, Steward: f.Steward, LastWater: f.LastWater, NextWater: f.NextWater, Mark: f.Mark,
+		IDs: ids, Found: thwart.Answer(f.Found), From: f.From, To: f.To, Launch: f.Launch, Steward: f.Steward, LastWater: f.LastWater, NextWater: f.NextWater, Mark: f.Mark,
 		Outcome: thwart.Outcome(f.Outcome), Class: f.Class, Refused: thwart.Answer(f.Refused), WithTests: f.WithTests, Flagged: f.Flagged,
 	}, nil
+}
+
+// named gives the encounters that a filter names by what no table has: the season in memory knows them. It is nil where the filter
+// names none so.
+func (a *API) named(ctx context.Context, f *EncounterFilter) (ids []string, err error) {
+	if f.Doubt != "" {
+		if ids, err = a.doubtedBy(ctx, f.Doubt); err != nil {
+			return nil, err
+		}
+	}
+	if f.Earlier != "" {
+		book, err := a.season(ctx)
+		if err != nil {
+			return nil, err
+		}
+		were := book.WereBefore(f.Earlier, f.From, f.To)
+		if f.Doubt == "" {
+			ids = were
+		} else {
+			doubted := map[string]bool{}
+			for _, id := range ids {
+				doubted[id] = true
+			}
+			ids = slices.DeleteFunc(were, func(id string) bool { return !doubted[id] })
+		}
+	}
+	if len(ids) > thwart.MostEncounterIDs {
+		return nil, field("query.from", f.From.Format(time.RFC3339), fmt.Sprintf("a shorter time: %d encounters are meant, at most %d can be asked for", len(ids), thwart.MostEncounterIDs))
+	}
+	return ids, nil
+}
+
+// doubtedBy gives the records that a check doubts, or any of them.
+func (a *API) doubtedBy(ctx context.Context, check string) ([]string, error) {
+	if pr := oneOf("query.doubt", check, append([]string{anyDoubt}, figures.InspectionDoubts...)); pr != nil {
+		return nil, pr
+	}
+	doubts, err := a.allDoubts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if check != anyDoubt {
+		doubts = slices.DeleteFunc(slices.Clone(doubts), func(d figures.Doubt) bool { return d.ID != check })
+	}
+	return figures.Doubted(doubts), nil
 }
 
 // ReceiptRow is a receipt with the encounter that it was given at.

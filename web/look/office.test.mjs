@@ -806,6 +806,7 @@ describe('the office', () => {
       const ids = new Set(others.map((r) => r.subject));
       return {
         craft: craft.subject,
+        before: (await (await fetch(`/api/encounters/count?earlierWater=${craft.lastWater}&from=${stands}`)).json()).encounters,
         total: others.length,
         near: others.toSorted((a, b) => apart(a) - apart(b)).map((r) => r.subject),
         receipts: receipts.filter((r) => ids.has(r.body.encounter)).length,
@@ -819,7 +820,7 @@ describe('the office', () => {
     await page.getByRole('heading', { name: /^Other craft from/ }).first().waitFor();
     const told = page.locator('.count', { hasText: `50 of ${met.total} craft, those met nearest in time to` });
     await told.waitFor();
-    const listed = () => page.locator('table').last().locator('tbody th a').evaluateAll((links) => links.map((a) => a.getAttribute('href').split('/').at(-1)));
+    const listed = () => page.getByRole('region', { name: /^Other craft from/ }).first().locator('tbody th a').evaluateAll((links) => links.map((a) => a.getAttribute('href').split('/').at(-1)));
     const sameDays = (got) => assert.deepEqual(new Set(got), new Set(met.near.slice(0, got.length)));
     const first = await listed();
     assert.equal(first.length, 50);
@@ -829,6 +830,11 @@ describe('the office', () => {
     const second = await listed();
     assert.deepEqual(new Set(second), new Set(met.near));
     assert.match(await page.locator('#page').innerText(), /Craft met since then are counted/);
+    // Those that were there before their last water stand apart, with what that leaves open.
+    assert.ok(met.before > 0, 'no craft of the demo was in the water before its last one');
+    const were = page.getByRole('region', { name: /^Craft that were in .+ before their last water$/ }).first();
+    assert.equal(await were.locator('tbody tr').count(), Math.min(met.before, 50));
+    assert.match(await page.locator('#page').innerText(), /may be from there or from a water since/);
     await page.getByRole('button', { name: `List the receipts of all ${met.total}` }).click();
     await page.getByText(met.receipts === 0 ? 'None was given a receipt.' : `${met.receipts} receipts. A receipt says`).waitFor();
     await look(page, 'a trace back', { scripts: 4 });

@@ -10525,6 +10525,8 @@ export interface operations {
                 launch?: string;
                 steward?: string;
                 lastWater?: string;
+                /** @description a water that the boater named, but not as the last: craft that were there before */
+                earlierWater?: string;
                 nextWater?: string;
                 /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
                 mark?: string;
@@ -10618,6 +10620,8 @@ export interface operations {
                 launch?: string;
                 steward?: string;
                 lastWater?: string;
+                /** @description a water that the boater named, but not as the last: craft that were there before */
+                earlierWater?: string;
                 nextWater?: string;
                 /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
                 mark?: string;
@@ -10707,6 +10711,8 @@ export interface operations {
                 launch?: string;
                 steward?: string;
                 lastWater?: string;
+                /** @description a water that the boater named, but not as the last: craft that were there before */
+                earlierWater?: string;
                 nextWater?: string;
                 /** @description the hash of a registration, as a row has it or POST /api/marks gives it */
                 mark?: string;

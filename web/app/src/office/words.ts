@@ -63,6 +63,7 @@ export const en = {
   'ledger.steward': 'Steward',
   'ledger.craft': 'Craft',
   'ledger.from': 'Came from',
+  'ledger.earlier': 'Was in before the last',
   'ledger.next': 'Next water',
   'ledger.outcome': 'Left with',
   'ledger.findings': 'Findings',
@@ -343,6 +344,13 @@ export const en = {
   'incident.close': 'Close the incident',
   'incident.craft': 'The craft',
   'incident.others': 'Other craft from {water}',
+  'incident.othersBefore': 'Other craft from {water}, where this one was before its last water',
+  'incident.beforeSure':
+    'The boater named {water}, but not as the last. What was found may have come aboard there or in a water since, so this trace is less sure than that of the last water.',
+  'incident.wereBefore': 'Craft that were in {water} before their last water',
+  'incident.wereBeforeLead':
+    'Their boaters named {water}, but not as the last. What they carried may be from there or from a water since.',
+  'incident.beforeThat': 'Before that',
   'incident.all': 'All of them, in the ledger',
   'incident.sameMark': 'registration {hash}…',
   'nav.map': 'Map',

@@ -490,18 +490,21 @@ function Craft({ id }: { id: string }) {
   const body = read.data.encounter.body as Encounter | undefined;
   if (!body) return <Missing />;
   const i = body.inspection;
-  const lasts = [...new Set(i.lastWaters?.map((v) => v.water).filter(Boolean))];
+  const visits = i.lastWaters ?? [];
+  const told = (some: typeof visits) =>
+    some
+      .map((v) => `${water(v.water) || say('boat.unknown')} (${moment(v.outAt) || say('boat.unknown')})`)
+      .join('; ') || say('boat.unknown');
+  const lasts = [...new Set(visits.map((v) => v.water).filter(Boolean))];
   const day = dayOf(i.startedAt);
   return (
     <>
       <h2>{say('incident.craft')}</h2>
       <Met detail={read.data} />
       <p>
-        {say('boat.last')}:{' '}
-        {i.lastWaters
-          ?.map((v) => `${water(v.water) || say('boat.unknown')} (${moment(v.outAt) || say('boat.unknown')})`)
-          .join('; ') || say('boat.unknown')}
-        . {say('boat.next')}: {water(i.nextWater ?? i.water) || say('boat.unknown')}.
+        {say('boat.last')}: {told(visits.slice(0, 1))}.{' '}
+        {visits.length > 1 ? `${say('incident.beforeThat')}: ${told(visits.slice(1))}. ` : null}
+        {say('boat.next')}: {water(i.nextWater ?? i.water) || say('boat.unknown')}.
       </p>
       <Receipts of={id} />
       {i.launch ? (
@@ -513,7 +516,7 @@ function Craft({ id }: { id: string }) {
       ) : null}
       <SameCraft mark={body.mark?.hash} at={i.startedAt} not={id} />
       {lasts.map((w) => (
-        <From key={w} water={w} at={i.startedAt} not={id} />
+        <From key={w} water={w} at={i.startedAt} not={id} before={w !== visits[0]?.water} />
       ))}
     </>
   );

@@ -113,6 +113,7 @@ function useFilterWords(f: Filters, columns: ReturnType<typeof useColumns>): [st
     [say('ledger.until'), f.to],
     [say('ledger.launch'), launch(f.launch)],
     [say('ledger.from'), water(f.lastWater)],
+    [say('ledger.earlier'), water(f.earlierWater)],
     [say('ledger.next'), water(f.nextWater)],
     [say('ledger.craft'), plain(f.class)],
     [say('ledger.outcome'), plain(f.outcome)],

@@ -69,6 +69,7 @@ function Rows({ rows, label }: { rows: Row[]; label: string }) {
 /** Which encounters a list is of. */
 interface Filter {
   lastWater?: string;
+  earlierWater?: string;
   nextWater?: string;
   mark?: string;
   from?: string;
@@ -256,8 +257,14 @@ function useSince(water: string) {
 }
 
 /** Craft that came from a water, or were on their way to it: whoever traces a find looks at all of them. */
-function Trace(props: { water: string; at: string; not: string | undefined; way: 'lastWater' | 'nextWater' }) {
-  const { water, at, not, way } = props;
+function Trace(props: {
+  water: string;
+  at: string;
+  not: string | undefined;
+  way: 'lastWater' | 'nextWater';
+  before?: boolean | undefined;
+}) {
+  const { water, at, not, way, before } = props;
   const name = useNames('water');
   const { name: organism } = useOrganisms();
   const known = useKind('water').isPending;
@@ -265,11 +272,16 @@ function Trace(props: { water: string; at: string; not: string | undefined; way:
   // Where the craft was met before the water was suspected, the days that matter lie before it too.
   const early = since !== undefined && Date.parse(since.at) > Date.parse(at);
   const from = since && !early ? since.at : undefined;
-  const title = say(way === 'lastWater' ? 'incident.others' : 'incident.to', { water: name(water) });
+  const title = say(way === 'nextWater' ? 'incident.to' : before ? 'incident.othersBefore' : 'incident.others', {
+    water: name(water),
+  });
+  const wereBefore = say('incident.wereBefore', { water: name(water) });
+  const days = from ? `&from=${dayOf(from)}` : '';
   if (known) return <Reading />;
   return (
     <>
       <h2>{title}</h2>
+      {before ? <p>{say('incident.beforeSure', { water: name(water) })}</p> : null}
       {since ? (
         <p>
           {say(since.suspected ? 'incident.since' : 'incident.declared', {
@@ -286,15 +298,32 @@ function Trace(props: { water: string; at: string; not: string | undefined; way:
         without={not}
         label={title}
         none={say('incident.nobody')}
-        all={`/ledger?${way}=${water}${from ? `&from=${dayOf(from)}` : ''}`}
+        all={`/ledger?${way}=${water}${days}`}
       />
+      {way === 'lastWater' ? (
+        <>
+          <h3>{wereBefore}</h3>
+          <p>{say('incident.wereBeforeLead', { water: name(water) })}</p>
+          <Near
+            filter={{ earlierWater: water, ...(from && { from }) }}
+            at={at}
+            without={not}
+            label={wereBefore}
+            none={say('incident.nobody')}
+            all={`/ledger?earlierWater=${water}${days}`}
+          />
+        </>
+      ) : null}
     </>
   );
 }
 
-/** Craft that came from a water, those met nearest in time first. */
-export function From({ water, at, not }: { water: string; at: string; not?: string }) {
-  return <Trace water={water} at={at} not={not} way="lastWater" />;
+/**
+ * Craft that came from a water, those met nearest in time first, and apart from them those that were there before their last water.
+ * before: the craft in question was in this water before its own last one.
+ */
+export function From({ water, at, not, before }: { water: string; at: string; not?: string; before?: boolean }) {
+  return <Trace water={water} at={at} not={not} way="lastWater" before={before} />;
 }
 
 /** Craft that were on their way to a water, those met nearest in time first. */

@@ -12,6 +12,7 @@ export const names = [
   'to',
   'launch',
   'lastWater',
+  'earlierWater',
   'nextWater',
   'steward',
   'outcome',
@@ -93,6 +94,7 @@ export function LedgerFilters({ filters, set }: { filters: Filters; set: (change
         <PickDay word={say('ledger.until')} value={filters.to} set={(to) => set({ to })} />
         {choice('launch', say('ledger.launch'), launches)}
         {choice('lastWater', say('ledger.from'), waters)}
+        {choice('earlierWater', say('ledger.earlier'), waters)}
         {choice('nextWater', say('ledger.next'), waters)}
         {choice('class', say('ledger.craft'), classes)}
         {choice('outcome', say('ledger.outcome'), outcomes)}

@@ -20,6 +20,7 @@ export function filterQuery(f: Filters) {
     to: dayStart(f.to, 1), // the last day is included
     launch: f.launch,
     lastWater: f.lastWater,
+    earlierWater: f.earlierWater,
     nextWater: f.nextWater,
     mark: f.mark,
     steward: f.steward,
