@@ -158,19 +158,44 @@ type Week struct {
 // WeekOptions of [Weeks].
 type WeekOptions struct{ Title, Counts, Shares, Hours string }
 
-// Weeks draws a season week by week: craft met over hours on site, and below a share with its interval.
+// shareTicks are those of the axis of shares, in per cent. It gives every share room, and twice it for its interval: one wide interval
+// of a week with few craft would press all the others flat. What goes on beyond is drawn with an arrowhead, see [Beyond].
+func shareTicks(list []Week) []float64 {
+	share := 0.0
+	for _, w := range list {
+		if w.Known {
+			share = max(share, 1.6*w.Share, min(w.Hi, 2*w.Share))
+		}
+	}
+	return ticks(share*100, 2)
+}
+
+// beyond reports whether the interval goes on above an axis that ends at top.
+func (w *Week) beyond(top float64) bool { return w.Known && w.Hi > top*(1+1e-9) }
+
+// Beyond gives where the axis of shares of [Weeks] ends, and how many intervals go on above it.
+func Beyond(list []Week) (top float64, n int) {
+	shares := shareTicks(list)
+	top = shares[len(shares)-1] / 100
+	for i := range list {
+		if list[i].beyond(top) {
+			n++
+		}
+	}
+	return top, n
+}
+
+// Weeks draws a season week by week: craft met over hours on site, and below a share with its interval. An arrowhead on the end of an
+// interval says that it goes on above the axis; the caption has to say so too, see [Beyond].
 func Weeks(list []Week, o WeekOptions) *draw.Scene {
 	const left, right, topH, gap, lowH, foot = 62.0, 52.0, 110.0, 42.0, 90.0, 24.0
 	s := draw.New(Width, 22+topH+gap+lowH+foot, o.Title)
 	if len(list) == 0 {
 		return s
 	}
-	var most, hours, share float64
+	var most, hours float64
 	for _, w := range list {
 		most, hours = max(most, w.Count), max(hours, w.Hours)
-		if w.Known {
-			share = max(share, 1.6*w.Share, min(w.Hi, 2*w.Share))
-		}
 	}
 	col := (Width - left - right) / float64(len(list))
 	y0 := 22 + topH
@@ -196,7 +221,7 @@ func Weeks(list []Week, o WeekOptions) *draw.Scene {
 	s.Add(line(left, y0, Width-right, y0, 1, draw.Ink))
 	y1 := y0 + gap + lowH
 	s.Add(text(0, y0+gap-16, o.Shares, small, draw.Start, draw.Slate))
-	shares := ticks(share*100, 2)
+	shares := shareTicks(list)
 	shareTop := shares[len(shares)-1] / 100
 	for _, v := range shares {
 		y := y1 - v/100/shareTop*lowH
@@ -214,6 +239,9 @@ func Weeks(list []Week, o WeekOptions) *draw.Scene {
 			continue
 		}
 		y := func(v float64) float64 { return y1 - min(v, shareTop)/shareTop*lowH }
+		if w.beyond(shareTop) {
+			s.Add(draw.Mark{At: draw.Point{X: x, Y: y1 - lowH - 5}, Shape: draw.Up, R: 5, Fill: draw.Ink})
+		}
 		s.Add(line(x, y(w.Lo), x, y(w.Hi), 4, draw.Step2), draw.Mark{At: draw.Point{X: x, Y: y(w.Share)}, Shape: draw.Dot, R: 3, Fill: draw.Ink})
 	}
 	s.Add(line(left, y1, Width-right, y1, 1, draw.Ink))

@@ -125,8 +125,12 @@ func (m *maker) weeks() Block {
 	}
 	o := chart.WeekOptions{Title: m.t("Craft met, hours on site and the share with anything found, week by week"), Counts: m.t("Craft met a week (bars)"), Hours: m.t("steward-hours (dashed)"), Shares: m.t("Share of craft inspected with anything found, with its interval")}
 	busiest := slices.MaxFunc(rows, func(a, b figures.Row) int { return cmp.Compare(a.Get("met").Value, b.Get("met").Value) })
-	return Picture{Scene: chart.Weeks(list, o), Caption: m.t("Week by week: craft met (bars), steward-hours (dashed line), and the share of craft inspected on which anything was found, with its interval at 95 %."),
-		Alt: m.f("Bars of craft met in each of %d weeks; the busiest week was %s with %s. The numbers are in the table of weeks.", len(rows), m.weekLabel(busiest.Key), m.some(int(busiest.Get("met").Value), "craft", "craft"))}
+	beyond := ""
+	if top, n := chart.Beyond(list); n > 0 {
+		beyond = " " + m.f("An arrowhead says that an interval goes on above the axis, which ends at %s (%s).", m.percent(top), m.some(n, "week", "weeks"))
+	}
+	return Picture{Scene: chart.Weeks(list, o), Caption: m.t("Week by week: craft met (bars), steward-hours (dashed line), and the share of craft inspected on which anything was found, with its interval at 95 %.") + beyond,
+		Alt: m.f("Bars of craft met in each of %d weeks; the busiest week was %s with %s. The numbers are in the table of weeks.", len(rows), m.weekLabel(busiest.Key), m.some(int(busiest.Get("met").Value), "craft", "craft")) + beyond}
 }
 
 // weekLabel names an ISO week by its Monday.
