@@ -350,6 +350,7 @@ export const en = {
   'incident.wereBefore': 'Craft that were in {water} before their last water',
   'incident.wereBeforeLead':
     'Their boaters named {water}, but not as the last. What they carried may be from there or from a water since.',
+  'incident.last': 'Last water',
   'incident.beforeThat': 'Before that',
   'incident.all': 'All of them, in the ledger',
   'incident.sameMark': 'registration {hash}…',

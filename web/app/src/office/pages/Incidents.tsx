@@ -502,7 +502,7 @@ function Craft({ id }: { id: string }) {
       <h2>{say('incident.craft')}</h2>
       <Met detail={read.data} />
       <p>
-        {say('boat.last')}: {told(visits.slice(0, 1))}.{' '}
+        {say('incident.last')}: {told(visits.slice(0, 1))}.{' '}
         {visits.length > 1 ? `${say('incident.beforeThat')}: ${told(visits.slice(1))}. ` : null}
         {say('boat.next')}: {water(i.nextWater ?? i.water) || say('boat.unknown')}.
       </p>
