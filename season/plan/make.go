@@ -113,6 +113,7 @@ type SeasonPlan struct {
 	Cost         float64           `json:"cost"`
 	Currency     string            `json:"currency,omitempty" doc:"of all money here, as the programme's record has it (ISO 4217)"`
 	HourCostFrom string            `json:"hourCostFrom,omitempty" enum:"asked,programme,default" doc:"where the money for an hour of one person comes from"`
+	CrewCostFrom string            `json:"crewCostFrom,omitempty" enum:"asked,person" doc:"where the money for an hour of a wash unit's crew comes from: asked, or the money for one person's hour for each of the crew; left out where no unit was asked for"`
 	Hours        float64           `json:"hours" doc:"of work, every person counted"`
 	Budget       *HoursBudget      `json:"budget,omitempty" doc:"hours of work that it could use; left out where money alone limits"`
 	Worked       *WorkedSeason     `json:"worked,omitempty" doc:"last season as it was worked; left out where no hours are in the records"`
@@ -181,6 +182,19 @@ func (w *PlanWishes) costWords(in *Input) string {
 	return fmt.Sprintf("An hour of one person costs %s, as was asked.", money)
 }
 
+// crewWords says what an hour of a wash unit's crew costs and how that is known; nothing where no unit was asked for.
+func (w *PlanWishes) crewWords(in *Input) []string {
+	if w.Units == nil {
+		return nil
+	}
+	money := strings.TrimSpace(fmt.Sprintf("%s %g", in.Currency, w.Units.HourCost))
+	from := "as was asked"
+	if w.crewFrom == FromPerson {
+		from = "each of them as much as an hour of one person, because no other money was given"
+	}
+	return []string{fmt.Sprintf("An hour of a wash unit's crew of %d costs %s, %s.", w.Units.People, money, from)}
+}
+
 // Make plans. Wishes that mean nothing are [thwart.FieldErrors]; wishes that collide are a SeasonPlan that is not made, with the
 // clash in words. A cancelled context is its error.
 func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*SeasonPlan, error) {
@@ -196,7 +210,7 @@ func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*Season
 	if err != nil {
 		return nil, err
 	}
-	r := &SeasonPlan{Wishes: w, Currency: in.Currency, HourCostFrom: w.costFrom, Assumed: append(w.assumes(), w.costWords(in)), Warnings: append([]string{}, in.Warnings...), Organisms: []OrganismStopped{}, Shifts: []PlanShift{}, Units: []UnitPlace{}, Alternatives: []Alternative{}, Left: []LeftOut{}, Frontier: []FrontierPoint{}, More: []WorthMore{}, Why: []string{}}
+	r := &SeasonPlan{Wishes: w, Currency: in.Currency, HourCostFrom: w.costFrom, CrewCostFrom: w.crewFrom, Assumed: slices.Concat(w.assumes(), []string{w.costWords(in)}, w.crewWords(in)), Warnings: append([]string{}, in.Warnings...), Organisms: []OrganismStopped{}, Shifts: []PlanShift{}, Units: []UnitPlace{}, Alternatives: []Alternative{}, Left: []LeftOut{}, Frontier: []FrontierPoint{}, More: []WorthMore{}, Why: []string{}}
 	r.All = in.all(b.Stations.Weights)
 	m.tell(0.05, "searching")
 	plan, err := m.solve(ctx, b, &w)
@@ -210,9 +224,10 @@ func (m *Maker) Make(ctx context.Context, in *Input, wishes PlanWishes) (*Season
 		return nil, err
 	}
 	r.fill(in, b, plan)
-	r.spent(b, plan)
+	steps, left := b.Problem.Steps(b.Problem.Set(plan.Chosen))
+	r.spent(b, steps)
 	r.worked(in, b)
-	r.unspent(b, plan)
+	r.unspent(b, plan, steps, left)
 	m.tell(0.6, "holding it beside other ways to spend the hours")
 	r.alternatives(in, b)
 	r.left(in, b, plan)

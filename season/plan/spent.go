@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"thwart/engine/siting"
@@ -14,7 +15,7 @@ type HoursBudget struct {
 	From    string  `json:"from" enum:"asked,last season" doc:"asked, or as many as were worked in the latest season of the records"`
 	Unspent float64 `json:"unspent" doc:"hours of these that the plan does not use"`
 	// Shortest and Why are for hours that stay unspent.
-	Shortest float64 `json:"shortest,omitempty" doc:"hours of work of the shortest shift that would stop more and that nothing but these hours is against"`
+	Shortest float64 `json:"shortest,omitempty" doc:"hours of work more of the least single step that would stop more and that nothing but these hours is against: a shift, with a wash unit's crew where it needs one, or a larger team in place of another"`
 	Why      string  `json:"why,omitempty" doc:"why hours stay unspent"`
 }
 
@@ -26,11 +27,8 @@ type WorkedSeason struct {
 	Value float64 `json:"value" doc:"risk stopped by them where and when they were worked, within the plan's parts of the day, each as a team of the first size"`
 }
 
-// leastGain is the share of a plan's worth below which a gain is rounding.
-const leastGain = 1e-9
-
-// spent says what became of the hours.
-func (r *SeasonPlan) spent(b *siting.Built, plan siting.Plan) {
+// spent says what became of the hours, by the steps that would stop more than the plan.
+func (r *SeasonPlan) spent(b *siting.Built, steps []siting.Step) {
 	if r.Wishes.Hours == 0 {
 		return
 	}
@@ -42,39 +40,27 @@ func (r *SeasonPlan) spent(b *siting.Built, plan siting.Plan) {
 	if math.Round(x.Unspent) == 0 {
 		return
 	}
-	chosen := b.Problem.Set(plan.Chosen)
-	fits, other := false, false
-	for k, gain := range b.Problem.Gains(chosen) {
-		sh := b.Shifts[k]
-		if chosen[k] || sh.Kind != siting.Duty || !(gain > leastGain*plan.Value) || b.Problem.Choices[k].Pin == siting.Out {
-			continue
-		}
-		set := append([]bool{}, chosen...)
-		set[k] = true
-		for _, n := range b.Problem.Choices[k].Needs {
-			set[n] = true
-		}
-		switch broken := b.Problem.Broken(set); {
-		case len(broken) == 0:
-			fits = true
-		case len(broken) == 1 && strings.HasSuffix(broken[0], siting.HoursWish):
-			if x.Shortest == 0 || sh.Hours < x.Shortest {
-				x.Shortest = sh.Hours
-			}
-		default:
-			other = true
+	for i := range steps {
+		if hours := hoursOf(b, &steps[i]); r.onlyHours(b, &steps[i]) && (x.Shortest == 0 || hours < x.Shortest) {
+			x.Shortest = hours
 		}
 	}
 	switch {
-	case fits:
+	case slices.ContainsFunc(steps, func(s siting.Step) bool { return s.Fits() }):
 		x.Why = "The search ended before it had used them; give it more seconds."
 	case x.Shortest > 0:
 		x.Why = fmt.Sprintf("A shift is worked all season, and the shortest that would stop more takes %.0f hours.", x.Shortest)
-	case other:
+	case len(steps) > 0:
 		x.Why = "What would stop more does not fit with the other wishes."
 	default:
 		x.Why = "No shift that is left would stop more."
 	}
+}
+
+// onlyHours tells whether nothing but the limit of hours is in the way of a step.
+func (r *SeasonPlan) onlyHours(b *siting.Built, step *siting.Step) bool {
+	return step.Short == 0 && !step.ByHand && len(step.Breaks) > 0 &&
+		!slices.ContainsFunc(step.Breaks, func(k int) bool { return r.limit(&b.Problem.Rules[k]) != hoursLimit })
 }
 
 // words says which hours were there and what became of them.

@@ -119,3 +119,92 @@ func TestAnHourCostsWhatTheProgrammeSays(t *testing.T) {
 		}
 	}
 }
+
+// The crew of a wash unit costs what was asked, else as much as its people do elsewhere; and the plan says which.
+func TestACrewCostsWhatItsPeopleDo(t *testing.T) {
+	few := *theInput()
+	few.Launches = few.Launches[:6]
+	in := &few
+	const unit = 8000.0
+	plenty := 1e8
+	for _, c := range []struct {
+		people    int
+		hour, ask float64 // of one person, of the crew
+		want      float64 // of the crew
+		from, say string
+	}{
+		{1, 0, 0, in.HourCost, plan.FromPerson, "each of them as much as an hour of one person"},
+		{2, 19, 0, 38, plan.FromPerson, "crew of 2 costs " + in.Currency + " 38, each of them"},
+		{2, 19, 50, 50, plan.FromWishes, "as was asked"},
+	} {
+		r, err := (&plan.Maker{}).Make(t.Context(), in, plan.PlanWishes{
+			Money: &plenty, HourCost: c.hour, Seed: 1,
+			Units: &plan.UnitWishes{Count: 1, Cost: unit, HourCost: c.ask, People: c.people, Sites: []string{in.Launches[0].ID}},
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(r.Units) == 0 || len(r.Units[0].Works) == 0 {
+			t.Fatalf("no unit works, so nothing is tested: %+v", r.Units)
+		}
+		var stands float64 // hours of work of the stations; the rest is of the crew, every person counted
+		for _, s := range r.Shifts {
+			stands += s.Hours
+		}
+		want := stands*r.Wishes.HourCost + unit + (r.Hours-stands)/float64(c.people)*c.want
+		if r.Wishes.Units.HourCost != c.want || r.CrewCostFrom != c.from || math.Abs(r.Cost-want) > 1e-6 {
+			t.Errorf("%+v: costs %v, want %v; the crew's hour %v from %s", c, r.Cost, want, r.Wishes.Units.HourCost, r.CrewCostFrom)
+		}
+		if !slices.ContainsFunc(r.Assumed, func(s string) bool { return strings.Contains(s, "crew of") && strings.Contains(s, c.say) }) {
+			t.Errorf("%q is not told: %q", c.say, r.Assumed)
+		}
+	}
+	if r, err := (&plan.Maker{}).Make(t.Context(), in, plan.PlanWishes{Hours: 700, Seed: 1}); err != nil || r.CrewCostFrom != "" || slices.ContainsFunc(r.Assumed, func(s string) bool { return strings.Contains(s, "crew of") }) {
+		t.Errorf("a crew is told of where no unit was asked for: %v", err)
+	}
+}
+
+// Hours and money stay unspent for the same steps: a larger team in place of one, a shift with the crew that it needs, and what was
+// decided against by hand are steps for both.
+func TestHoursAndMoneyStayUnspentForTheSameReasons(t *testing.T) {
+	in := theInput()
+	var all []plan.FixedShift
+	for _, l := range in.Launches {
+		for _, day := range []string{"weekday", "free day"} {
+			for _, block := range []string{"morning", "afternoon"} {
+				all = append(all, plan.FixedShift{Launch: l.ID, Day: day, Block: block})
+			}
+		}
+	}
+	sites := []string{in.Launches[0].ID, in.Launches[5].ID}
+	plenty := 1e8
+	reasons := map[string]bool{}
+	for name, w := range map[string]plan.PlanWishes{
+		"by hand": {Hours: 1500, Fixed: all[1:]},
+		"teams":   {Hours: 1500, Teams: []plan.TeamSize{{People: 1, PerHour: 2}, {People: 2, PerHour: 4}, {People: 3, PerHour: 6}}},
+		"crew":    {Hours: 5000, Units: &plan.UnitWishes{Count: 1, Cost: 8000, Sites: sites}},
+		"crews":   {Hours: 9000, Units: &plan.UnitWishes{Count: 2, Cost: 8000, People: 3, Sites: sites}},
+		"people":  {Hours: 60000, People: 1},
+	} {
+		w.Money, w.Seed = &plenty, 1
+		r, err := (&plan.Maker{}).Make(t.Context(), in, w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, u := r.Budget, r.Unspent
+		if math.Round(b.Unspent) == 0 || u == nil {
+			continue
+		}
+		t.Logf("%s: %.0f unspent, at least %.0f: %s", name, b.Unspent, b.Shortest, b.Why)
+		reasons[name] = true
+		if b.Shortest > 0 && b.Shortest <= b.Unspent {
+			t.Errorf("%s: a step of %v hours fits in the %v that are unspent", name, b.Shortest, b.Unspent)
+		}
+		if none := strings.Contains(b.Why, "No shift that is left"); none != (u.Steps == 0) {
+			t.Errorf("%s: %q, with %d steps of which the money says %q", name, b.Why, u.Steps, u.Why)
+		}
+	}
+	if !reasons["by hand"] || !reasons["teams"] || !reasons["crew"] {
+		t.Errorf("too little was tried: %v", reasons)
+	}
+}

@@ -17,16 +17,15 @@ type UnspentMoney struct {
 	Why     []string `json:"why"`
 }
 
-// unspent says why money is left. It looks at every single step beyond the plan, and for each at everything that it would
+// unspent says why money is left. It is given every single step beyond the plan, and looks for each at everything that it would
 // break. Of several steps at once, or one in place of another, no more is known than how much better any plan can be.
-func (r *SeasonPlan) unspent(b *siting.Built, plan siting.Plan) {
+func (r *SeasonPlan) unspent(b *siting.Built, plan siting.Plan, steps []siting.Step, left float64) {
 	if r.Wishes.Money == nil || math.Round(*r.Wishes.Money-plan.Cost) < 1 {
 		return
 	}
 	u := &UnspentMoney{Money: *r.Wishes.Money - plan.Cost}
 	r.Unspent = u
 	say := func(format string, args ...any) { u.Why = append(u.Why, fmt.Sprintf(format, args...)) }
-	steps, left := b.Problem.Steps(b.Problem.Set(plan.Chosen))
 	u.Steps, u.Nothing = len(steps), left == 0
 	switch {
 	case u.Nothing:

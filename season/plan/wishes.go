@@ -55,7 +55,7 @@ type UnitWishes struct {
 	Count      int      `json:"count" doc:"how many, at most"`
 	Sites      []string `json:"sites,omitempty" doc:"ids of launches where one can stand; left out: every launch"`
 	Cost       float64  `json:"cost,omitempty" doc:"money for placing one"`
-	HourCost   float64  `json:"hourCost,omitempty" doc:"money an hour for the crew"`
+	HourCost   float64  `json:"hourCost,omitempty" doc:"money an hour for the whole crew; left out: the money for one person's hour, for each of the crew"`
 	People     int      `json:"people,omitempty" doc:"crew; left out: 1"`
 	Minutes    float64  `json:"minutes,omitempty" doc:"a wash; left out: 25"`
 	ByHand     float64  `json:"byHand,omitempty" doc:"share of failing craft that is made safe on the spot; left out: 0.5, an assumption"`
@@ -88,7 +88,7 @@ type PlanWishes struct {
 	Seed     uint64  `json:"seed,omitempty"`
 
 	teamsLeftOut, hoursLeftOut bool
-	costFrom                   string
+	costFrom, crewFrom         string
 }
 
 // DefaultHourCost is money for an hour of one person where neither the wishes nor the programme's record tell it: an assumption,
@@ -101,6 +101,7 @@ const (
 	FromLastSeason = "last season"
 	FromProgramme  = "programme"
 	FromDefault    = "default"
+	FromPerson     = "person" // of a crew: as many hours of one person
 )
 
 // MaxFrontier is the largest number of points of a frontier.
@@ -225,6 +226,10 @@ func (w *PlanWishes) checkUnits(in *Input, fail func(string, any, string)) {
 	}
 	u := *w.Units
 	u.People = cmp.Or(u.People, 1)
+	w.crewFrom = FromWishes
+	if u.HourCost == 0 {
+		u.HourCost, w.crewFrom = w.HourCost*float64(u.People), FromPerson
+	}
 	u.Minutes = cmp.Or(u.Minutes, 25)
 	u.ByHand = cmp.Or(u.ByHand, 0.5)
 	u.Fail = cmp.Or(u.Fail, 0.05)

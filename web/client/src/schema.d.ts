@@ -4045,7 +4045,7 @@ export interface components {
             hours: number;
             /**
              * Format: double
-             * @description hours of work of the shortest shift that would stop more and that nothing but these hours is against
+             * @description hours of work more of the least single step that would stop more and that nothing but these hours is against: a shift, with a wash unit's crew where it needs one, or a larger team in place of another
              */
             shortest?: number;
             /**
@@ -6889,6 +6889,11 @@ export interface components {
             clash?: components["schemas"]["Clash"];
             /** Format: double */
             cost: number;
+            /**
+             * @description where the money for an hour of a wash unit's crew comes from: asked, or the money for one person's hour for each of the crew; left out where no unit was asked for
+             * @enum {string}
+             */
+            crewCostFrom?: "asked" | "person";
             /** @description of all money here, as the programme's record has it (ISO 4217) */
             currency?: string;
             frontier: components["schemas"]["FrontierPoint"][];
@@ -8570,7 +8575,7 @@ export interface components {
             hereChance?: number;
             /**
              * Format: double
-             * @description money an hour for the crew
+             * @description money an hour for the whole crew; left out: the money for one person's hour, for each of the crew
              */
             hourCost?: number;
             /**

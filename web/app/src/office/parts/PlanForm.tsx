@@ -33,6 +33,7 @@ const fields = (hourCost: string): Field[] => [
   },
   { path: 'units.count', word: say('plan.units'), kind: 'number', hint: say('plan.unitsHint') },
   { path: 'units.cost', word: say('plan.unitCost'), kind: 'number' },
+  { path: 'units.hourCost', word: say('plan.crewCost'), kind: 'number', hint: say('plan.crewCostHint') },
   { path: 'robust', word: say('plan.robust'), kind: 'number', hint: say('plan.robustHint') },
   { path: 'frontier', word: say('plan.points'), kind: 'number', hint: say('plan.pointsHint') },
 ];
