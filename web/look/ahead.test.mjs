@@ -102,6 +102,33 @@ describe('what looks ahead', () => {
     await page.getByRole('button', { name: 'Keep this plan' }).click();
     await page.waitForSelector('[role=status].effect', long);
 
+    // It is opened as it was, with its wishes; given another name; taken out with a reason, and put back.
+    const said = await page.locator('.board').innerText();
+    await page.getByText('What you have, and what must hold').click();
+    await page.getByLabel('Hours of work (optional)').fill('450'); // and never asked for
+    await page.getByRole('link', { name: 'Nine hundred hours' }).click();
+    await page.getByRole('heading', { name: 'Nine hundred hours' }).waitFor();
+    await page.reload();
+    await page.getByRole('heading', { name: 'Nine hundred hours' }).waitFor();
+    assert.equal(await page.locator('.board').innerText(), said);
+    await page.getByText('What you have, and what must hold').click();
+    assert.equal(await page.getByLabel('Hours of work (optional)').inputValue(), '900');
+    await atBoth(page, 'plan-kept');
+    await page.getByLabel('Name').fill('Nine hundred, first thoughts');
+    await page.getByRole('button', { name: 'Give it this name' }).click();
+    await page.getByRole('heading', { name: 'Nine hundred, first thoughts' }).waitFor();
+    await page.getByLabel('Why it is taken out').fill('made twice');
+    await page.getByRole('button', { name: 'Take this plan out' }).click();
+    await page.getByRole('heading', { name: 'Nine hundred, first thoughts' }).waitFor({ state: 'detached' });
+    await page.getByText('1 plan that was taken out').click();
+    await page.getByText(/Nine hundred, first thoughts: taken out .* by .*\. Reason: made twice\./).waitFor();
+    await atBoth(page, 'plan-taken-out');
+    await page.getByRole('button', { name: 'Put it back: Nine hundred, first thoughts' }).click();
+    await page.getByRole('link', { name: 'Nine hundred, first thoughts' }).click();
+    await page.getByLabel('Name').fill('Nine hundred hours');
+    await page.getByRole('button', { name: 'Give it this name' }).click();
+    await page.getByRole('heading', { name: 'Nine hundred hours' }).waitFor();
+
     await page.goto(`${demo.url}/office/spread`);
     await settled(page);
     await page.getByLabel('Compared with nobody anywhere').selectOption({ label: 'Nine hundred hours' });

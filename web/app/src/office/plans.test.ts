@@ -8,8 +8,10 @@ import {
   type PlanShift,
   pinned,
   pinOf,
+  planOf,
   recordOf,
   type Wishes,
+  wishesOf,
 } from './plans.ts';
 
 const shift = (launch: string, block: string, stops: number, people = 1) =>
@@ -42,7 +44,7 @@ test('a launch with people counts what they stop, one without what arrives there
 });
 
 test('a kept plan has a bound that is not below its value', () => {
-  const body = recordOf('x', '2026', { value: 5, bound: 4.9999, wishes: {}, shifts: [] } as unknown as Plan);
+  const body = recordOf('x', '2026', {}, { value: 5, bound: 4.9999, wishes: {}, shifts: [] } as unknown as Plan);
   expect(body.bound).toBe(5);
   expect(body.gap).toBe(0);
 });
@@ -55,7 +57,7 @@ test('another size of team is another shift', () => {
 test('money says its currency where the programme has one', () => {
   expect(money(32785.08, 'USD')).toBe('USD 32,785');
   expect(money(32785.08, undefined)).toBe('32,785');
-  const body = recordOf('x', '2026', {
+  const body = recordOf('x', '2026', {}, {
     value: 5,
     bound: 5,
     cost: 31,
@@ -64,4 +66,40 @@ test('money says its currency where the programme has one', () => {
     shifts: [],
   } as unknown as Plan);
   expect(body.result).toMatchObject({ cost: 31, currency: 'USD' });
+});
+
+test('a kept plan is opened as it was, with what was asked', () => {
+  const plan = {
+    made: true,
+    value: 5,
+    bound: 6,
+    all: 9,
+    wishes: { hours: 100, hourCost: 25 },
+    why: ['because'],
+  } as Plan;
+  const body = recordOf('x', '2026', { hours: 100 }, plan);
+  expect(wishesOf(body)).toEqual({ hours: 100 }); // what was left out stays left out
+  expect(planOf(body)).toMatchObject({ whole: true, plan: { value: 5, bound: 6, all: 9, why: ['because'] } });
+});
+
+test('of a plan kept by its numbers alone the rest is empty, and that is known', () => {
+  const old = {
+    value: 5,
+    bound: 6,
+    gap: 0.1,
+    constraints: { hours: 100 },
+    result: { all: 9, shifts: [shift('a', 'morning', 5)] },
+  };
+  const { plan, whole } = planOf(old);
+  expect(whole).toBe(false);
+  expect(plan).toMatchObject({
+    value: 5,
+    bound: 6,
+    better: 0.1,
+    all: 9,
+    wishes: { hours: 100 },
+    organisms: [],
+    why: [],
+  });
+  expect(gridOf(plan)).toHaveLength(1);
 });

@@ -74,41 +74,61 @@ export const whole = (v: number) => v.toLocaleString('en', { maximumFractionDigi
 export const money = (v: number, currency: string | undefined) => (currency ? `${currency} ${whole(v)}` : whole(v));
 export const percent = (v: number) => `${(100 * v).toLocaleString('en', { maximumFractionDigits: 1 })} %`;
 
-/** A plan as it is kept: numbers, and the shifts that a roster needs. */
-export interface KeptResult {
-  unit?: string;
-  all?: number;
-  cost?: number;
-  currency?: string;
-  hours?: number;
-  better?: number;
-  method?: string;
-  shifts?: PlanShift[];
-}
+/** A plan as it is kept: whole. Of those kept earlier there are the numbers, and the shifts that a roster needs. */
+export type KeptResult = Partial<Plan> & { unit?: string };
 
-/** The body of a plan's record. */
-export function recordOf(name: string, season: string, plan: Plan): Record<string, unknown> {
+/** The body of a plan's record: what was asked, what was left out left out, and what came of it. */
+export function recordOf(name: string, season: string, asked: Wishes, plan: Plan): Record<string, unknown> {
   const bound = Math.max(plan.bound, plan.value);
-  const result: KeptResult = {
-    unit: 'risky craft a season, weighted',
-    all: plan.all,
-    cost: plan.cost,
-    ...(plan.currency && { currency: plan.currency }),
-    hours: plan.hours,
-    better: plan.better,
-    method: plan.method,
-    shifts: plan.shifts,
-  };
+  const result: KeptResult = { unit: 'risky craft a season, weighted', ...plan };
   return {
     name,
     season,
-    constraints: plan.wishes,
+    constraints: asked,
     result,
     value: plan.value,
     bound,
     gap: bound > 0 ? (bound - plan.value) / bound : 0,
     ...(plan.wishes.seed && { seed: plan.wishes.seed }),
   };
+}
+
+export interface Kept {
+  value?: number;
+  bound?: number;
+  gap?: number;
+  constraints?: unknown;
+  result?: unknown;
+}
+
+export const wishesOf = (kept: Kept) => (kept.constraints ?? {}) as Wishes;
+
+/** A kept plan as it was computed, and whether all of it was kept: where not, the rest is left empty. */
+export function planOf(kept: Kept): { plan: Plan; whole: boolean } {
+  const result = (kept.result ?? {}) as KeptResult;
+  const plan: Plan = {
+    wishes: wishesOf(kept),
+    made: true,
+    value: kept.value ?? 0,
+    bound: kept.bound ?? 0,
+    better: kept.gap ?? 0,
+    all: 0,
+    cost: 0,
+    hours: 0,
+    method: '',
+    shifts: [],
+    organisms: [],
+    units: [],
+    alternatives: [],
+    left: [],
+    frontier: [],
+    more: [],
+    why: [],
+    assumed: [],
+    warnings: [],
+    ...result,
+  };
+  return { plan, whole: result.made !== undefined };
 }
 
 /** The shifts of one plan that another has not: another team size counts as another shift. */

@@ -1,24 +1,32 @@
 import { Link } from 'wouter';
+import { useKind } from '../data.ts';
 import { How } from '../parts/How.tsx';
 import { More } from '../parts/PlanResult.tsx';
+import { useFilters } from '../parts/query.ts';
 import { Reading, Trouble } from '../parts/State.tsx';
 import { Table } from '../parts/Table.tsx';
 import { useJob } from '../parts/useJob.ts';
 import { Watch } from '../parts/Watch.tsx';
 import { Wide } from '../parts/Wide.tsx';
-import { few, money, type Plan, percent, whole } from '../plans.ts';
+import { few, money, type Plan, percent, planOf, whole } from '../plans.ts';
 import { say } from '../words.ts';
+
+const names = ['kept'] as const;
 
 /** What more or less money would buy: the best plans found from budget to budget, and the bound above them. */
 export default function Frontier() {
+  const [{ kept }] = useFilters(names);
+  const plans = useKind('plan', Boolean(kept));
   const { job, read, running } = useJob('plan');
-  if (read.isPending) return <Reading />;
+  if (read.isPending || (kept && plans.isPending)) return <Reading />;
   if (read.error) return <Trouble error={read.error} />;
-  const plan = job?.state === 'done' ? (job.result as Plan) : undefined;
+  const record = kept ? plans.data?.find((p) => p.id === kept) : undefined;
+  const latest = !kept && job?.state === 'done' ? (job.result as Plan) : undefined;
+  const plan = record ? planOf(record.body).plan : latest;
   return (
     <>
       <p className="crumb">
-        <Link href="/plan">{say('nav.plan')}</Link>
+        <Link href={record ? `/plan?kept=${record.id}` : '/plan'}>{record?.name ?? say('nav.plan')}</Link>
       </p>
       <h1>{say('frontier.title')}</h1>
       <p className="lead">{say('frontier.lead')}</p>

@@ -1,16 +1,29 @@
 import { useQueryClient } from '@tanstack/react-query';
 import { type FormEvent, useState } from 'react';
+import { Link } from 'wouter';
 import { api, Problem } from '../../shared/api.ts';
 import { type Named, useKind } from '../data.ts';
-import { few, type KeptResult, money, onlyIn, type Plan, type PlanShift, percent, recordOf, whole } from '../plans.ts';
+import {
+  few,
+  type KeptResult,
+  money,
+  onlyIn,
+  type Plan,
+  type PlanShift,
+  percent,
+  recordOf,
+  type Wishes,
+  whole,
+} from '../plans.ts';
 import { say } from '../words.ts';
 import { Said } from './Correct.tsx';
 import { How } from './How.tsx';
+import { TakenOut } from './KeptPlan.tsx';
 import { cellWords } from './PlanForm.tsx';
 import { Wide } from './Wide.tsx';
 
 /** Keeps a plan among the records, where rosters and reports find it. */
-export function KeepPlan({ plan }: { plan: Plan }) {
+export function KeepPlan({ asked, plan }: { asked: Wishes; plan: Plan }) {
   const cache = useQueryClient();
   const [name, setName] = useState('');
   const [season, setSeason] = useState(() => String(new Date().getFullYear()));
@@ -18,7 +31,7 @@ export function KeepPlan({ plan }: { plan: Plan }) {
   const [kept, setKept] = useState(false);
   const keep = async (event: FormEvent) => {
     event.preventDefault();
-    const body = recordOf(name.trim(), season.trim(), plan);
+    const body = recordOf(name.trim(), season.trim(), asked, plan);
     const { error, response } = await api.POST('/api/subjects', { body: { kind: 'plan', body: body as never } });
     setProblem(error ? new Problem(response.status, error) : undefined);
     if (error) return;
@@ -57,7 +70,7 @@ export function KeptPlans() {
   const plans = read.data ?? [];
   return (
     <section>
-      <h2>{say('plan.kept')}</h2>
+      <h2 id="kept">{say('plan.kept')}</h2>
       {plans.length === 0 ? (
         <p className="state">{read.isPending ? say('state.reading') : say('plan.noneKept')}</p>
       ) : (
@@ -84,6 +97,7 @@ export function KeptPlans() {
       )}
       {plans.length > 0 ? <How>{say('plan.how.kept')}</How> : null}
       {plans.length > 1 ? <Differences plans={plans} /> : null}
+      <TakenOut />
     </section>
   );
 }
@@ -94,7 +108,9 @@ function KeptRow({ plan }: { plan: Named<'plan'> }) {
   return (
     <tr>
       <th scope="row">
-        <b>{plan.name}</b>{' '}
+        <b>
+          <Link href={`/plan?kept=${plan.id}`}>{plan.name}</Link>
+        </b>{' '}
         <span className="when">
           {String(plan.body.season ?? '')}
           {plan.body.chosen ? `, ${say('plan.chosen')}` : ''}

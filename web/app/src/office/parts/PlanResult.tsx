@@ -9,8 +9,8 @@ import { cellWords } from './PlanForm.tsx';
 import { Table } from './Table.tsx';
 import { Wide } from './Wide.tsx';
 
-/** A plan with its reasons and what else was considered; or why there is none. */
-export function PlanResult({ plan }: { plan: Plan }) {
+/** A plan with its reasons and what else was considered; or why there is none. One that was kept has an id. */
+export function PlanResult({ plan, kept }: { plan: Plan; kept?: string }) {
   if (!plan.made) return <Collides plan={plan} />;
   return (
     <>
@@ -32,16 +32,20 @@ export function PlanResult({ plan }: { plan: Plan }) {
       <How>{say('plan.how.sum')}</How>
       <Unspent plan={plan} />
       <Grid plan={plan} />
-      <h3>{say('plan.why')}</h3>
-      <ul className="reasons">
-        {plan.why.map((w) => (
-          <li key={w}>{w}</li>
-        ))}
-      </ul>
-      <Beside plan={plan} />
+      {plan.why.length ? (
+        <>
+          <h3>{say('plan.why')}</h3>
+          <ul className="reasons">
+            {plan.why.map((w) => (
+              <li key={w}>{w}</li>
+            ))}
+          </ul>
+        </>
+      ) : null}
+      {plan.alternatives.length ? <Beside plan={plan} /> : null}
       <More plan={plan} />
       <p>
-        <Link href="/plan/frontier">{say('plan.toFrontier')}</Link>
+        <Link href={kept ? `/plan/frontier?kept=${kept}` : '/plan/frontier'}>{say('plan.toFrontier')}</Link>
       </p>
       <PlanBasis />
       <details>
@@ -169,7 +173,7 @@ function Grid({ plan }: { plan: Plan }) {
           </ul>
         </>
       ) : null}
-      <Organisms plan={plan} />
+      {plan.organisms.length ? <Organisms plan={plan} /> : null}
     </>
   );
 }

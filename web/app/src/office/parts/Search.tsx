@@ -21,7 +21,7 @@ const kinds: { kind: Kind; what: Word; href: (thing: Named) => string }[] = [
   { kind: 'person', what: 'search.person', href: (t) => `/people/${t.id}` },
   { kind: 'incident', what: 'search.incident', href: (t) => `/incidents/${t.id}` },
   { kind: 'view', what: 'search.view', href: (t) => `/ledger?${(t.body as BodyOf<'view'>).filter ?? ''}` },
-  { kind: 'plan', what: 'search.plan', href: () => '/plan' },
+  { kind: 'plan', what: 'search.plan', href: (t) => `/plan?kept=${t.id}` },
 ];
 
 const folded = (text: string) => text.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();
