@@ -313,6 +313,8 @@ test('rain is kept in the shift’s weather without an air, and the air without 
     await r.at('shift');
     await r.page.getByText('Not said is not known').waitFor();
     assert.equal(await r.page.locator('fieldset [aria-pressed=true]').count(), 0);
+    const [air, rain] = await r.page.locator('fieldset .tiles').evaluateAll((all) => all.map((e) => e.getBoundingClientRect()));
+    assert.ok(rain.top - air.bottom >= 8, `${rain.top - air.bottom} px between the air and the rain`);
     await r.look('weather-unsaid');
     await r.phone.kill();
   }

@@ -8,7 +8,7 @@ export const work = {
   'shift.otherLaunch': 'Another launch',
   'shift.partner': 'With you',
   'shift.alone': 'Nobody: alone',
-  'shift.weather': 'The air now',
+  'shift.weather': 'The weather now',
   'shift.weather.0': 'Tap the air and the rain. Not said is not known: drying is reckoned as in cool, damp air.',
   'shift.weather.1': 'What is said goes into the records. Until both are said, drying is reckoned with the worse.',
   'shift.weather.2': 'The weather goes into the records.',
