@@ -205,6 +205,11 @@ func (a *API) changeRoster(ctx context.Context, in *changeRosterIn) (*jobOut, er
 	if in.Body.Give != nil {
 		ask = ask.Giving(in.ID, was, *in.Body.Give)
 	} else {
+		for i, h := range in.Body.Absent {
+			if !slices.ContainsFunc(was.Rows, func(r roster.RosterRow) bool { return r.Launch == h.Launch && r.Day == h.Day && r.From == h.From }) {
+				return nil, field(fmt.Sprintf("body.absent[%d]", i), fmt.Sprintf("%s %s %g", h.Launch, h.Day, h.From), "launch, day and first hour of a shift of the roster")
+			}
+		}
 		ask = ask.Repairing(in.ID, was, in.Body.Absent)
 	}
 	a.changing.Lock() // between the look for a later roster and its making there is none

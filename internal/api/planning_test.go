@@ -121,6 +121,10 @@ func TestARosterIsChanged(t *testing.T) {
 	give := obj{"launch": ramp, "day": "2026-06-03", "from": 8.5, "holder": ines, "person": tom}
 	m.want(http.StatusUnprocessableEntity, "POST", changes, obj{})
 	m.want(http.StatusUnprocessableEntity, "POST", changes, obj{"give": give, "absent": []any{obj{"person": ines, "launch": ramp, "day": "2026-06-03", "from": 8.5}}})
+	nowhere := problemOf(t, m.want(http.StatusUnprocessableEntity, "POST", changes, obj{"absent": []any{obj{"person": ines, "launch": ramp, "day": "2026-06-03", "from": 8}}}))
+	if !hasField(nowhere, "body.absent[0]") {
+		t.Errorf("%+v", nowhere)
+	}
 	m.want(http.StatusCreated, "POST", changes, obj{"give": give}).into(t, &j)
 	second := roster(j)
 	if row := second.Roster.Rows[0]; len(row.People) != 1 || row.People[0].ID != tom {

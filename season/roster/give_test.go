@@ -209,6 +209,25 @@ func TestPlacesRefused(t *testing.T) {
 	}
 }
 
+// A shift that was moved since the roster was made keeps nobody from changing the rest of it, and that it is missing is said.
+func TestAShiftThatWasMovedStopsNoChange(t *testing.T) {
+	w, book := records(t, nil)
+	ask := twoWeeks(w)
+	first := made(t, book, ask)
+	row := &first.Rows[0]
+	c, err := roster.Choices(book, ask.Changing("one", first), placeOf(row, row.People[0].ID))
+	if err != nil {
+		t.Fatal(err)
+	}
+	change := ask.Giving("one", first, roster.PlaceGiven{RosterPlace: placeOf(row, row.People[0].ID), Person: c.People[0].ID})
+	gone := roster.ByHand{Person: row.People[0].ID, Launch: row.Launch, Day: row.Day, From: 5}
+	change.Keep, change.Barred = append(change.Keep, gone), []roster.ByHand{gone}
+	b := made(t, book, change)
+	if !stands(&b.Rows[0], c.People[0].ID) || strings.Count(strings.Join(b.Notes, " "), "not there any more: 1.") != 2 {
+		t.Errorf("%+v, %q", b.Rows[0], b.Notes)
+	}
+}
+
 // A shift that begins at half past is found again: what is kept is compared by the minute.
 func TestHalfHoursAreKept(t *testing.T) {
 	ask := roster.RosterAsk{}

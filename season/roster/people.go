@@ -97,8 +97,8 @@ func (m *maker) problem() {
 	}
 	m.notes = append(m.notes, "Ways are counted from the launch where a person worked most; who has worked nowhere counts none. Who has written down no days counts as free on all.")
 	m.p.Fixed = m.byHand("fixed", m.ask.Fixed)
-	m.p.Barred = m.byHand("barred", m.ask.Barred)
-	m.p.Keep = m.byHand("keep", m.ask.Keep)
+	m.p.Barred = m.byHand("barred", m.stillThere(m.ask.Barred))
+	m.p.Keep = m.byHand("keep", m.stillThere(m.ask.Keep))
 	m.stillGiven()
 	if m.ask.Of != "" {
 		return // whom the records had there is in the earlier roster, as far as it was kept
@@ -168,6 +168,21 @@ func (m *maker) person(id string) int {
 // shift finds a shift of the problem; -1 where there is none.
 func (m *maker) shift(launch, day string, from float64) int {
 	return slices.IndexFunc(m.list, func(r RosterRow) bool { return r.Launch == launch && r.Day == day && r.From == from })
+}
+
+// stillThere leaves out what an earlier roster says of shifts and people that are not in the records any more, and notes how much:
+// a shift that was moved since must not keep the others from being changed.
+func (m *maker) stillThere(list []ByHand) []ByHand {
+	if m.ask.Of == "" {
+		return list
+	}
+	still := slices.DeleteFunc(slices.Clone(list), func(h ByHand) bool {
+		return m.person(h.Person) < 0 || m.shift(h.Launch, h.Day, h.From) < 0
+	})
+	if n := len(list) - len(still); n > 0 {
+		m.notes = append(m.notes, fmt.Sprintf("Left out of the earlier roster, because the shift or the person is not there any more: %d.", n))
+	}
+	return still
 }
 
 // byHand finds the shifts and people that decisions name.

@@ -131,7 +131,7 @@ export const planning = {
   'plan.putBack': 'Put it back',
   'plan.putBackOf': 'Put it back: {name}',
   'plan.putBackWhy': 'put back at the desk',
-  'plan.noneKept': 'No plan has been kept yet.',
+  'plan.noneKept': 'No plan is kept.',
   'plan.betterCol': 'Better by at most',
   'plan.costCol': 'Money',
   'plan.shiftsCol': 'Shifts',
