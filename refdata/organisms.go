@@ -2,6 +2,7 @@ package refdata
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -341,6 +342,23 @@ func FindOrganism(name string) (Organism, error) {
 		}
 	}
 	return Organism{}, &UnknownOrganism{Name: name, Near: nearOrganisms(want)}
+}
+
+// KnownOrganism reports whether an id is that of an organism of the library. For another, hint says which is meant, or which are
+// similar, to stand behind the words of what is accepted; it may be empty.
+func KnownOrganism(id string) (hint string, ok bool) {
+	if _, ok := OrganismByID(id); ok {
+		return "", true
+	}
+	o, err := FindOrganism(id)
+	if err == nil {
+		return ": " + o.ID, false
+	}
+	var unknown *UnknownOrganism
+	if errors.As(err, &unknown) && len(unknown.Near) > 0 {
+		return "; similar: " + strings.Join(unknown.Near, ", "), false
+	}
+	return "", false
 }
 
 func (o Organism) names() []string {

@@ -2,10 +2,8 @@ package api
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
-	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -50,15 +48,9 @@ func checkStatuses(at string, statuses []thwart.DatedStatus) error {
 }
 
 func checkOrganism(at, id string) thwart.FieldErrors {
-	if _, ok := refdata.OrganismByID(id); ok {
+	hint, ok := refdata.KnownOrganism(id)
+	if ok {
 		return nil
 	}
-	accepted := "the id of an organism of the library, as GET /api/organisms lists them"
-	var unknown *refdata.UnknownOrganism
-	if o, err := refdata.FindOrganism(id); err == nil {
-		accepted += ": " + o.ID
-	} else if errors.As(err, &unknown) && len(unknown.Near) > 0 {
-		accepted += "; similar: " + strings.Join(unknown.Near, ", ")
-	}
-	return thwart.FieldErrors{{Field: at, Value: id, Accepted: accepted}}
+	return thwart.FieldErrors{{Field: at, Value: id, Accepted: "the id of an organism of the library, as GET /api/organisms lists them" + hint}}
 }

@@ -241,7 +241,7 @@ func (a *app) loadCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "load archive",
 		Short: "Add a whole-programme archive to a programme's records",
-		Long: "Load reads an archive that export wrote, checks all of it, and adds what is not yet there. Loading it again changes" +
+		Long: "Load reads an archive that export wrote, checks all of it, the organisms that waters name too, and adds what is not yet there. Loading it again changes" +
 			" nothing. Accounts and sessions are not in an archive: they stay with their installation (see backup).",
 		Example: "  thwart load programme.zip --store second.db",
 		Args:    args(1, 1, "one archive"),

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"thwart"
+	"thwart/refdata"
 )
 
 // Names and limits of an archive.
@@ -153,6 +154,8 @@ func (e *ArchiveError) Error() string {
 // their sizes and sums against the manifest, every entry, and the counts. Then it gives every entry to do, in order, reading
 // the archive a second time; do is not called at all when anything is wrong. With do nil it only checks.
 //
+// A water that names an organism that the library does not know is refused by [thwart.FieldErrors] with its line.
+//
 // What a newer program added to a body is passed on as it is. Pictures are held against their hashes and given to see, where
 // it is not nil, before any entry.
 func ReadArchive(ctx context.Context, r io.ReaderAt, size int64, see func(thwart.Picture) error, do func(thwart.Kept) error) (Manifest, error) {
@@ -203,15 +206,19 @@ func ReadArchive(ctx context.Context, r io.ReaderAt, size int64, see func(thwart
 			}
 			continue
 		}
+		strange := strangers{superseded: map[string]bool{}}
 		lines, err := entriesOf(ctx, parts[entriesName], want, func(k thwart.Kept) error {
 			kinds[k.Kind]++
-			return nil
+			return strange.look(&k)
 		})
 		if err != nil {
 			return m, err
 		}
 		if lines != m.Entries || lines != want.Lines {
 			return m, &ArchiveError{entriesName, fmt.Sprintf("%d entries, the manifest says %d", lines, m.Entries)}
+		}
+		if err := strange.err(); err != nil {
+			return m, err
 		}
 	}
 	for k, n := range m.Kinds {
@@ -236,6 +243,58 @@ func ReadArchive(ctx context.Context, r io.ReaderAt, size int64, see func(thwart
 	i := slices.IndexFunc(m.Files, func(f ArchiveFile) bool { return f.Name == entriesName })
 	_, err = entriesOf(ctx, parts[entriesName], m.Files[i], do)
 	return m, err
+}
+
+// strangers finds waters that name an organism that the library does not know: no craft that comes from such a water can be judged. A
+// version that another one of the archive supersedes is history and is taken as it is.
+type strangers struct {
+	line       int // of the entry that was looked at last
+	found      []stranger
+	superseded map[string]bool
+}
+
+type stranger struct {
+	entry string
+	what  thwart.FieldError
+}
+
+// look notes the organisms of the next entry.
+func (s *strangers) look(k *thwart.Kept) error {
+	s.line++
+	if k.Kind != thwart.KindWater {
+		return nil
+	}
+	s.superseded[k.Supersedes] = true
+	if k.Removed || len(k.Body) == 0 {
+		return nil
+	}
+	var water struct{ Statuses []struct{ Organism string } } // of a newer program's body too
+	if err := json.Unmarshal(k.Body, &water); err != nil {
+		return &ArchiveError{fmt.Sprintf("%s, line %d", entriesName, s.line), "body: " + err.Error()}
+	}
+	for i, status := range water.Statuses {
+		if hint, ok := refdata.KnownOrganism(status.Organism); !ok {
+			s.found = append(s.found, stranger{k.ID, thwart.FieldError{
+				Field: fmt.Sprintf("%s, line %d: body.statuses[%d].organism", entriesName, s.line, i), Value: clip(status.Organism),
+				Accepted: "the id of an organism of the library, as thwart organisms lists them" + hint,
+			}})
+		}
+	}
+	return nil
+}
+
+// err names every stranger of a water as it stands.
+func (s *strangers) err() error {
+	var errs thwart.FieldErrors
+	for _, f := range s.found {
+		if !s.superseded[f.entry] {
+			errs = append(errs, f.what)
+		}
+	}
+	if len(errs) == 0 {
+		return nil
+	}
+	return errs
 }
 
 func readManifest(parts map[string]*zip.File) (m Manifest, err error) {

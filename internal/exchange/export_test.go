@@ -297,6 +297,48 @@ func sums(t testing.TB, s thwart.Store) map[string]string {
 	}
 }
 
+// TestArchiveWithStrangeOrganisms: a water that stands with an organism the library does not know is refused by line, field, value and
+// what is accepted, and nothing is kept; where it was corrected since, the mistake is history.
+func TestArchiveWithStrangeOrganisms(t *testing.T) {
+	water := func(organisms ...string) thwart.WaterBody {
+		w := thwart.WaterBody{Name: "Sedge Mere", Centre: thwart.Point{-92.5, 45.5}}
+		for _, o := range organisms {
+			w.Statuses = append(w.Statuses, thwart.DatedStatus{Organism: o, Status: thwart.StatusInfested, From: madeAt})
+		}
+		return w
+	}
+	from := openStore(t)
+	put(t, from, kept(t, 1, thwart.KindWater, water("zebra_mussel", "Zebra mussel", "xylophone")))
+	load := func() (thwart.FieldErrors, int) {
+		t.Helper()
+		var b bytes.Buffer
+		if _, err := exchange.WriteArchive(t.Context(), &b, from, madeAt, "1.0"); err != nil {
+			t.Fatal(err)
+		}
+		to := openStore(t)
+		_, _, err := exchange.LoadArchive(t.Context(), bytes.NewReader(b.Bytes()), int64(b.Len()), to)
+		var fields thwart.FieldErrors
+		if err != nil && !errors.As(err, &fields) {
+			t.Fatal(err)
+		}
+		return fields, len(sums(t, to))
+	}
+	const accepted = "the id of an organism of the library, as thwart organisms lists them"
+	want := thwart.FieldErrors{
+		{Field: "entries.jsonl, line 1: body.statuses[1].organism", Value: "Zebra mussel", Accepted: accepted + ": zebra_mussel"},
+		{Field: "entries.jsonl, line 1: body.statuses[2].organism", Value: "xylophone", Accepted: accepted},
+	}
+	if got, n := load(); n != 0 || cmp.Diff(want, got) != "" {
+		t.Errorf("%d kept; %s", n, cmp.Diff(want, got))
+	}
+	fix := kept(t, 3, thwart.KindWater, water("zebra_mussel"))
+	fix.Subject, fix.Supersedes, fix.Why = id(1), id(1), "named as the library does"
+	put(t, from, fix)
+	if got, n := load(); len(got) > 0 || n != 2 {
+		t.Errorf("after the correction: %d kept; %v", n, got)
+	}
+}
+
 func TestArchiveRoundTrip(t *testing.T) {
 	from, to := smallSeason(t), openStore(t)
 	var b bytes.Buffer
