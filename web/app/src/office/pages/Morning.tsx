@@ -211,7 +211,7 @@ function Launches({ day }: { day: Day }) {
             <td className="n">{stopped(day.total)}</td>
             <td className="n">{day.total.waiting}</td>
             <td className="n">
-              <Refused of={day.total} page={behindDay('refused', date)} />
+              <Refused of={day.total} page={behindDay('refused', date)} none="0" />
             </td>
           </tr>
         </tfoot>
@@ -225,10 +225,10 @@ const behindDay = (figure: string, date: string, launch?: string) =>
   `/season/records?${new URLSearchParams({ figure, from: date, to: date, ...(launch && { launch }) })}`;
 
 /** Boaters who declined: those with a record lead to it; those that were only counted have none. */
-function Refused({ of, page }: { of: Schemas['Sum']; page: string }) {
+function Refused({ of, page, none }: { of: Schemas['Sum']; page: string; none?: string }) {
   return (
     <>
-      {of.refused ? <Link href={page}>{of.refused}</Link> : null}
+      {of.refused ? <Link href={page}>{of.refused}</Link> : none}
       {of.refusedTallied ? <span className="when">{say('morning.tallied', { n: of.refusedTallied })}</span> : null}
     </>
   );
