@@ -156,7 +156,10 @@ type Week struct {
 }
 
 // WeekOptions of [Weeks].
-type WeekOptions struct{ Title, Counts, Shares, Hours string }
+type WeekOptions struct {
+	Title, Counts, Shares, Hours string
+	Beyond                       string // what an arrowhead means; drawn where there is one
+}
 
 // shareTicks are those of the axis of shares, in per cent. It gives every share room, and twice it for its interval: one wide interval
 // of a week with few craft would press all the others flat. What goes on beyond is drawn with an arrowhead, see [Beyond].
@@ -186,7 +189,7 @@ func Beyond(list []Week) (top float64, n int) {
 }
 
 // Weeks draws a season week by week: craft met over hours on site, and below a share with its interval. An arrowhead on the end of an
-// interval says that it goes on above the axis; the caption has to say so too, see [Beyond].
+// interval says that it goes on above the axis, as the words of [WeekOptions] tell; see [Beyond].
 func Weeks(list []Week, o WeekOptions) *draw.Scene {
 	const left, right, topH, gap, lowH, foot = 62.0, 52.0, 110.0, 42.0, 90.0, 24.0
 	s := draw.New(Width, 22+topH+gap+lowH+foot, o.Title)
@@ -221,6 +224,9 @@ func Weeks(list []Week, o WeekOptions) *draw.Scene {
 	s.Add(line(left, y0, Width-right, y0, 1, draw.Ink))
 	y1 := y0 + gap + lowH
 	s.Add(text(0, y0+gap-16, o.Shares, small, draw.Start, draw.Slate))
+	if _, n := Beyond(list); n > 0 && o.Beyond != "" {
+		s.Add(text(Width, y0+gap-16, o.Beyond, small, draw.End, draw.Slate))
+	}
 	shares := shareTicks(list)
 	shareTop := shares[len(shares)-1] / 100
 	for _, v := range shares {

@@ -535,6 +535,38 @@ func write(t *testing.T, in report.Inputs, name string) {
 	}
 }
 
+// An interval that the chart of weeks has no room for is told in the chart itself, because a page short of room cuts its caption, in the
+// caption, and to whoever cannot see the chart.
+func TestIntervalsBeyondTheAxisAreTold(t *testing.T) {
+	for _, e := range []report.Edition{report.Board, report.Whole} {
+		found := false
+		for _, s := range makeDoc(t, inputs(t, small(), e, figures.Query{})).Sections {
+			for _, b := range s.Blocks {
+				p, ok := b.(report.Picture)
+				if !ok || p.Scene == nil || !strings.HasPrefix(p.Caption, "Week by week") {
+					continue
+				}
+				found = true
+				marked, told := false, false
+				for _, it := range p.Scene.Items {
+					switch x := it.(type) {
+					case draw.Mark:
+						marked = marked || x.Shape == draw.Up
+					case draw.Text:
+						told = told || strings.HasPrefix(x.Text, "arrowhead: ")
+					}
+				}
+				if !marked || !told || !strings.Contains(p.Caption, "arrowhead") || !strings.Contains(p.Alt, "arrowhead") {
+					t.Errorf("%v: an arrowhead is drawn: %t, told: %t; %q; %q", e, marked, told, p.Caption, p.Alt)
+				}
+			}
+		}
+		if !found {
+			t.Errorf("%v has no chart of weeks", e)
+		}
+	}
+}
+
 // That craft were held is on record; that anybody was called is only where an incident's log says so.
 func TestCallsToTheAgencyAreThoseOnRecord(t *testing.T) {
 	whole := inputs(t, small(), report.Board, figures.Query{})

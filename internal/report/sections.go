@@ -127,7 +127,9 @@ func (m *maker) weeks() Block {
 	busiest := slices.MaxFunc(rows, func(a, b figures.Row) int { return cmp.Compare(a.Get("met").Value, b.Get("met").Value) })
 	beyond := ""
 	if top, n := chart.Beyond(list); n > 0 {
-		beyond = " " + m.f("An arrowhead says that an interval goes on above the axis, which ends at %s (%s).", m.percent(top), m.some(n, "week", "weeks"))
+		end, weeks := m.percent(top), m.some(n, "week", "weeks")
+		beyond = " " + m.f("An arrowhead says that an interval goes on above the axis, which ends at %s (%s).", end, weeks)
+		o.Beyond = m.f("arrowhead: goes on above %s (%s)", end, weeks) // a page short of room keeps the first sentence of a caption alone
 	}
 	return Picture{Scene: chart.Weeks(list, o), Caption: m.t("Week by week: craft met (bars), steward-hours (dashed line), and the share of craft inspected on which anything was found, with its interval at 95 %.") + beyond,
 		Alt: m.f("Bars of craft met in each of %d weeks; the busiest week was %s with %s. The numbers are in the table of weeks.", len(rows), m.weekLabel(busiest.Key), m.some(int(busiest.Get("met").Value), "craft", "craft")) + beyond}
