@@ -60,6 +60,9 @@ func issue(t *testing.T, f receipt.Facts, k ed25519.PrivateKey) string {
 
 func TestEveryAnswer(t *testing.T) {
 	good := issue(t, facts(), phone)
+	owed := facts()
+	owed.Outcome, owed.ValidH = thwart.Wash, 0
+	noPass := issue(t, owed, phone)
 	soon := noon.Add(time.Hour)
 	revokedKey := keys()
 	revokedKey[1].RevokedAt = &soon
@@ -77,6 +80,8 @@ func TestEveryAnswer(t *testing.T) {
 		{"with blanks round it", "  " + good + "\n", keys(), receipt.Asked{Now: soon}, receipt.Good},
 		{"the last minute", good, keys(), receipt.Asked{Now: noon.Add(24*time.Hour - 1)}, receipt.Good},
 		{"a day later", good, keys(), receipt.Asked{Now: noon.Add(24 * time.Hour)}, receipt.Expired},
+		{"what was never a pass", noPass, keys(), receipt.Asked{Now: soon}, receipt.NoPass},
+		{"never a pass, and in the water since", noPass, keys(), receipt.Asked{Now: soon, WaterSince: thwart.Yes}, receipt.InWater},
 		{"before it was issued", good, keys(), receipt.Asked{Now: noon.Add(-time.Hour)}, receipt.NotYet},
 		{"two clocks a little apart", good, keys(), receipt.Asked{Now: noon.Add(-5 * time.Minute)}, receipt.Good},
 		{"in the water since", good, keys(), receipt.Asked{Now: soon, WaterSince: thwart.Yes}, receipt.InWater},

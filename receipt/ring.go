@@ -20,6 +20,7 @@ const (
 	Good      State = "good"
 	Altered   State = "altered"        // somebody changed it, or it was read wrong: read it again
 	Expired   State = "expired"        // it was good once
+	NoPass    State = "no_pass"        // true: it says what was, and was never good for anything
 	Unknown   State = "unknown_issuer" // no key on this phone; it may be another programme's
 	Revoked   State = "revoked"        // it, or the key that signed it, is no longer good
 	NotYet    State = "not_yet"        // issued later than this phone's clock: one of two clocks is wrong
@@ -28,7 +29,7 @@ const (
 )
 
 // States lists every state.
-var States = []State{Good, Altered, Expired, Unknown, Revoked, NotYet, InWater, NoReceipt}
+var States = []State{Good, Altered, Expired, NoPass, Unknown, Revoked, NotYet, InWater, NoReceipt}
 
 // ClockSlack is how far two honest phones' clocks may differ.
 const ClockSlack = 10 * time.Minute
@@ -37,7 +38,7 @@ const ClockSlack = 10 * time.Minute
 type Reading struct {
 	State State  `json:"state"`
 	Why   string `json:"why"`             // in words
-	Facts *Facts `json:"facts,omitempty"` // what it says, where it can be read; not to be believed unless the state is good, expired or in_water_since
+	Facts *Facts `json:"facts,omitempty"` // what it says, where it can be read; not to be believed unless the state is good, expired, no_pass or in_water_since
 	// AskWater: ask whether the craft has been in any water since, before the receipt is given any weight.
 	AskWater bool `json:"askWater,omitempty"`
 	// Seal is what an inspection may hold of it; present only when it is good and speaks of a seal. The protocol decides what it
@@ -195,6 +196,8 @@ func (r *Ring) Read(text string, q Asked) Reading {
 	switch {
 	case q.WaterSince == thwart.Yes:
 		return is(InWater, tongue.Say("It is true, but the craft has been in a water since. It says nothing of now."))
+	case f.ValidH == 0:
+		return is(NoPass, tongue.Say("It is as it was issued, and no pass: it says how the craft was then."))
 	case !q.Now.Before(f.ExpiresAt()):
 		return is(Expired, tongue.Say("It was good, and its time is over. It says nothing of now."))
 	}

@@ -43,7 +43,7 @@ func (a *app) receiptReadCommand() *cobra.Command {
 	var trust []string
 	cmd := &cobra.Command{
 		Use:   "read text-or-file",
-		Short: "Say whether a receipt is good, altered, expired, of an unknown issuer, taken back, or from before the last water",
+		Short: "Say whether a receipt is good, altered, expired, no pass, of an unknown issuer, taken back, or from before the last water",
 		Long: "Read takes the text of a receipt's code, a file that holds it, or - for standard input, and the list of keys: a file that receipt keys has" +
 			" written, or else the programme's records. Only good says anything for the craft, and only of the time before it was issued; it never" +
 			" shortens an inspection by itself. With --strict it exits with code 3 unless the receipt is good.",
@@ -150,15 +150,19 @@ func (a *app) readReceipt(r receipt.Reading, rejected []string) error {
 		p.line("%s", strings.ReplaceAll(string(r.State), "_", " "))
 		p.para(0, r.Why)
 		if f := r.Facts; f != nil {
+			until := "never: it is no pass"
+			if f.ValidH > 0 {
+				until = f.ExpiresAt().UTC().Format("2006-01-02 15:04 UTC")
+			}
 			rows := [][]string{
 				{"what", f.What}, {"outcome", strings.ReplaceAll(string(f.Outcome), "_", " ")}, {"issued", f.IssuedAt.UTC().Format("2006-01-02 15:04 UTC")},
-				{"good until", f.ExpiresAt().UTC().Format("2006-01-02 15:04 UTC")}, {"key", f.KeyID},
+				{"good until", until}, {"key", f.KeyID},
 			}
 			if f.Seal != "" {
 				rows = append(rows, []string{"seal", f.Seal})
 			}
 			switch r.State {
-			case receipt.Good, receipt.Expired, receipt.InWater:
+			case receipt.Good, receipt.Expired, receipt.NoPass, receipt.InWater:
 				p.head("It says:")
 			default:
 				p.head("It says, and that is not to be believed:")

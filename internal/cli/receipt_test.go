@@ -37,14 +37,18 @@ func TestReceiptRead(t *testing.T) {
 	if err := os.WriteFile(list, text, 0o600); err != nil {
 		t.Fatal(err)
 	}
+	says := receipt.Facts{ID: "0123456789ab", What: receipt.Washed, Outcome: thwart.Launch, IssuedAt: at, ValidH: 24, Launch: "01234567", Protocol: "012345", Seal: "A-17"}
 	issue := func(k ed25519.PrivateKey) string {
-		code, err := receipt.Issue(receipt.Facts{ID: "0123456789ab", What: receipt.Washed, Outcome: thwart.Launch, IssuedAt: at, ValidH: 24, Launch: "01234567", Protocol: "012345", Seal: "A-17"}, k)
+		code, err := receipt.Issue(says, k)
 		if err != nil {
 			t.Fatal(err)
 		}
 		return code
 	}
 	good := issue(phone)
+	says.Outcome, says.ValidH = thwart.Wash, 0
+	told := issue(phone)
+	says.Outcome, says.ValidH = thwart.Launch, 24
 	file := filepath.Join(dir, "receipt.txt")
 	if err := os.WriteFile(file, []byte(good+"\n"), 0o600); err != nil {
 		t.Fatal(err)
@@ -66,6 +70,7 @@ func TestReceiptRead(t *testing.T) {
 		{good, "-", soon, nil, "good", ExitAnswered},
 		{"", altered, soon, nil, "altered", ExitNotMet},
 		{"", good, late, nil, "expired", ExitNotMet},
+		{"", told, soon, nil, "no pass", ExitNotMet},
 		{"", issue(stranger), soon, nil, "unknown issuer", ExitNotMet},
 		{"", issue(gone), soon, nil, "revoked", ExitNotMet},
 		{"", good, "2026-07-04T09:00:00Z", nil, "not yet", ExitNotMet},

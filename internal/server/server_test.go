@@ -382,6 +382,9 @@ func TestHoldIsOneNumber(t *testing.T) {
 	for _, o := range thwart.Outcomes {
 		row -= sum.ByOutcome[o]
 	}
+	if got, want := season.Get("stopped").X, sum.Encounters-sum.Refused-row-sum.ByOutcome[thwart.Launch]; got != want {
+		t.Errorf("%d stopped, the totals %d", got, want)
+	}
 	_, page := get(t, b, url)
 	cells := regexp.MustCompile(`<th scope="row">All</th>((?:<td class="n">[^<]*</td>)*)`).FindStringSubmatch(page)
 	shown := regexp.MustCompile(`<td class="n">([^<]*)</td>`).FindAllStringSubmatch(cells[1], -1)

@@ -111,7 +111,11 @@ var specs = func() []spec {
 		list = append(list, spec{"outcome_" + string(o), "Left with: " + outcomeLabels[o], "craft judged", "the outcome the craft left with, a person's departure from the computed one included; a craft whose boater declined is held too and counts as declined alone",
 			judged, func(e *season.Encounter) bool { return e.LeftWith() == o }})
 	}
-	return append(list, spec{"overruled", "A person departed from the computed outcome", "craft judged", "records with a departure and its reason", judged, overruled})
+	return append(list,
+		spec{"stopped", "Left with another outcome than launch", "craft judged", "put right on the spot, sent to a wash, to dry or held; a craft whose boater declined counts as declined alone",
+			judged, func(e *season.Encounter) bool { return e.LeftWith() != thwart.Launch }},
+		spec{"overruled", "A person departed from the computed outcome", "craft judged", "records with a departure and its reason", judged, overruled},
+	)
 }()
 
 var outcomeLabels = map[thwart.Outcome]string{

@@ -56,6 +56,7 @@ type Sum struct {
 	Tallied int                    `json:"refusedTallied" doc:"boaters who declined and were counted without a record; none of them is among those met"`
 	Passed  int                    `json:"passed"` // by, not stopped
 	Given   map[thwart.Outcome]int `json:"given"`  // what craft left with, see [thwart.LeftWith]
+	Stopped int                    `json:"stopped" doc:"inspected craft that left with another outcome than launch"`
 	Washed  int                    `json:"washed"`
 	Waiting int                    `json:"waiting"` // sent to the wash in the last three hours and not washed yet
 }
@@ -106,6 +107,7 @@ func (s *Sum) add(o *Sum) {
 	s.Refused += o.Refused
 	s.Tallied += o.Tallied
 	s.Passed += o.Passed
+	s.Stopped += o.Stopped
 	s.Washed += o.Washed
 	s.Waiting += o.Waiting
 	for k, n := range o.Given {
@@ -206,6 +208,9 @@ func (t *teller) count(all []Launch, seen []bool) {
 		left := e.LeftWith()
 		if left != "" {
 			l.Given[left]++
+			if left != thwart.Launch {
+				l.Stopped++
+			}
 		}
 		if left != thwart.Wash {
 			continue

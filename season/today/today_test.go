@@ -35,7 +35,7 @@ func TestCountsAgreeWithTheRecordsCountedByHand(t *testing.T) {
 	b, _ := book()
 	at := fullDay(t, b)
 	d := today.Tell(today.Input{Book: b, Now: at})
-	met, refused := map[string]int{}, 0
+	met, refused, stopped := map[string]int{}, 0, map[string]int{}
 	for i := range b.Encounters {
 		e := &b.Encounters[i]
 		local := e.At.Time()
@@ -45,13 +45,19 @@ func TestCountsAgreeWithTheRecordsCountedByHand(t *testing.T) {
 		met[b.Launches[e.Launch].Subject]++
 		if e.Refused {
 			refused++
+		} else if e.Given == thwart.FixHere || e.Given == thwart.Wash || e.Given == thwart.DryOut || e.Given == thwart.Hold {
+			stopped[b.Launches[e.Launch].Subject]++
 		}
 	}
-	staffed, sum := 0, 0
+	staffed, sum, all := 0, 0, 0
 	for _, l := range d.Launches {
 		if l.Met != met[l.Subject] {
 			t.Errorf("%s: %d met, counted %d", l.Name, l.Met, met[l.Subject])
 		}
+		if l.Stopped != stopped[l.Subject] {
+			t.Errorf("%s: %d stopped, counted %d", l.Name, l.Stopped, stopped[l.Subject])
+		}
+		all += l.Stopped
 		if l.Staffed {
 			staffed++
 			if len(l.People) == 0 {
@@ -60,8 +66,8 @@ func TestCountsAgreeWithTheRecordsCountedByHand(t *testing.T) {
 		}
 		sum += l.Met
 	}
-	if staffed == 0 || sum == 0 || d.Total.Met != sum || d.Total.Refused != refused {
-		t.Errorf("%d staffed, %d met, total %+v, refused %d", staffed, sum, d.Total, refused)
+	if staffed == 0 || sum == 0 || all == 0 || d.Total.Met != sum || d.Total.Refused != refused || d.Total.Stopped != all {
+		t.Errorf("%d staffed, %d met, %d stopped, total %+v, refused %d", staffed, sum, all, d.Total, refused)
 	}
 }
 

@@ -183,6 +183,7 @@ describe('what looks ahead', () => {
     const gets = (await give.getAttribute('aria-label')).replace('Give the place to ', '');
     await give.click();
     await page.getByText(`${gets} has the place of ${holder}:`).waitFor(long);
+    await page.waitForFunction(() => document.activeElement.tagName === 'H2' && document.activeElement.innerText.startsWith('Roster from'));
     assert.equal(await page.getByLabel(label, { exact: true }).count(), 0, `${holder} still has the place`);
     assert.equal(await page.getByLabel(label.replace(holder, gets), { exact: true }).count(), 1, `${gets} has it`);
     assert.equal(await page.getByRole('link', { name: `iCalendar of ${holder}` }).count(), 1, 'whoever lost a shift still has a calendar that takes it back');

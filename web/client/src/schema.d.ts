@@ -5062,6 +5062,11 @@ export interface components {
              */
             refusedTallied: number;
             staffed: boolean;
+            /**
+             * Format: int64
+             * @description inspected craft that left with another outcome than launch
+             */
+            stopped: number;
             subject: string;
             /** Format: int64 */
             waiting: number;
@@ -8267,6 +8272,11 @@ export interface components {
              * @description boaters who declined and were counted without a record; none of them is among those met
              */
             refusedTallied: number;
+            /**
+             * Format: int64
+             * @description inspected craft that left with another outcome than launch
+             */
+            stopped: number;
             /** Format: int64 */
             waiting: number;
             /** Format: int64 */

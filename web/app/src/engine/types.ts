@@ -1701,7 +1701,7 @@ export interface Reading {
   state: string;
   /** in words */
   why: string;
-  /** what it says, where it can be read; not to be believed unless the state is good, expired or in_water_since */
+  /** what it says, where it can be read; not to be believed unless the state is good, expired, no_pass or in_water_since */
   facts?: Facts;
   /** AskWater: ask whether the craft has been in any water since, before the receipt is given any weight. */
   askWater?: boolean;

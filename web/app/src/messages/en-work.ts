@@ -225,6 +225,7 @@ export const work = {
   'verify.state.good': 'Good',
   'verify.state.altered': 'Altered, or read wrong',
   'verify.state.expired': 'Expired',
+  'verify.state.no_pass': 'True, and no pass',
   'verify.state.unknown_issuer': 'Issuer not known here',
   'verify.state.revoked': 'No longer good',
   'verify.state.not_yet': 'Issued in the future',

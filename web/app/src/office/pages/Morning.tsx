@@ -192,7 +192,9 @@ function Launches({ day }: { day: Day }) {
               <td>
                 <Rates now={l.perHour} before={l.expected} top={top} />
               </td>
-              <td className="n">{stopped(l) || ''}</td>
+              <td className="n">
+                {l.stopped ? <Link href={behindDay('stopped', date, l.subject)}>{l.stopped}</Link> : null}
+              </td>
               <td className="n">{l.waiting || ''}</td>
               <td className="n">
                 <Refused of={l} page={behindDay('refused', date, l.subject)} />
@@ -208,7 +210,9 @@ function Launches({ day }: { day: Day }) {
               <Link href={behindDay('met', date)}>{day.total.met}</Link>
             </td>
             <td />
-            <td className="n">{stopped(day.total)}</td>
+            <td className="n">
+              <Link href={behindDay('stopped', date)}>{day.total.stopped}</Link>
+            </td>
             <td className="n">{day.total.waiting}</td>
             <td className="n">
               <Refused of={day.total} page={behindDay('refused', date)} none="0" />
@@ -232,11 +236,6 @@ function Refused({ of, page, none }: { of: Schemas['Sum']; page: string; none?: 
       {of.refusedTallied ? <span className="when">{say('morning.tallied', { n: of.refusedTallied })}</span> : null}
     </>
   );
-}
-
-/** Craft that did not simply leave: everything but a launch. */
-function stopped(sum: { given: Record<string, number> }): number {
-  return Object.entries(sum.given).reduce((n, [outcome, count]) => n + (outcome === 'launch' ? 0 : count), 0);
 }
 
 type Rate = Schemas['Rate'];

@@ -1,4 +1,5 @@
 import { keepPreviousData, useQuery } from '@tanstack/react-query';
+import { useEffect, useRef, useState } from 'react';
 import { Link } from 'wouter';
 import { answer, api, type Schemas } from '../../shared/api.ts';
 import { dateWords, moment } from '../clock.ts';
@@ -33,6 +34,7 @@ const names = ['made', 'week'] as const;
 function Made() {
   const [{ made, week }, set] = useFilters(names);
   const { job, read, running, start: begin, follow, cancel, problem } = useJob('roster', made);
+  const [changed, setChanged] = useState(false);
   const start = async (ask: Ask) => {
     await begin(ask);
     set({ made: '', week: '' }); // what was asked for now is the latest
@@ -40,7 +42,9 @@ function Made() {
   const change = async (id: string, body: Change) => {
     if (running) return;
     const begun = await follow(api.POST('/api/roster/{id}/changes', { params: { path: { id } }, body }));
-    if (begun) set({ made: '' });
+    if (!begun) return;
+    setChanged(true);
+    set({ made: '' });
   };
   if (read.isPending) return <Reading />;
   if (read.error) return <Trouble error={read.error} />;
@@ -62,6 +66,7 @@ function Made() {
           id={job.id}
           ask={ask}
           roster={roster}
+          asked={changed}
           week={week}
           show={(monday) => set({ week: monday })}
           change={(body) => void change(job.id, body)}
@@ -103,16 +108,25 @@ function Shown(props: {
   id: string;
   ask: Ask;
   roster: Roster;
+  /** It came of a change that was asked for on this page. */
+  asked: boolean;
   week: string | undefined;
   show: (monday: string) => void;
   change: (body: Change) => void;
 }) {
-  const { id, ask, roster } = props;
+  const { id, ask, roster, asked } = props;
+  const heading = useRef<HTMLHeadingElement>(null);
+  // The button that asked for it is gone: a keyboard and a reader's voice go on at what came of it.
+  useEffect(() => {
+    if (asked) heading.current?.focus();
+  }, [asked]);
   if (roster.rows.length === 0) return <p className="state">{say('roster.empty', { from: ask.from, to: ask.to })}</p>;
   const needed = roster.rows.reduce((sum, r) => sum + r.people.length + r.open, 0);
   return (
     <>
-      <h2>{say('roster.span', { from: dateWords(ask.from), to: dateWords(ask.to) })}</h2>
+      <h2 ref={heading} tabIndex={-1}>
+        {say('roster.span', { from: dateWords(ask.from), to: dateWords(ask.to) })}
+      </h2>
       <p className="board">
         {say('roster.sum', { shifts: roster.rows.length, needed, open: roster.open })}{' '}
         {say(roster.proved ? 'roster.proved' : 'roster.notProved')}
